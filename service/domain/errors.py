@@ -1,0 +1,79 @@
+"""Refusals of the domain: what cannot be quoted, where it stands in the request, what to do.
+
+    QuotingError
+        InvalidGeometry      the outline or an edge cannot be a deck
+        UnbuildableLayout    the wish cannot be built with this railing system
+        UnknownReference     something names a thing the request does not hold
+        PieceTooLong         a piece is longer than any stock it may be cut from
+        NoPriceInForce       a part has no price in the table
+        CurrencyMismatch     amounts of two currencies meet
+        UnknownCode          no such code and edition is held
+        TooLarge             a bound on the size of the work is passed
+        QuoteNotFound        no quote has this id
+
+A clause that is not met is a finding in a good quote, never an exception.
+"""
+
+Where = tuple[str | int, ...]
+
+
+class QuotingError(Exception):
+    """A request that cannot be answered, with its place in the request and advice.
+
+    Attributes:
+        detail: What is wrong and why, one sentence.
+        element: The element's name as the layout prints it ("level main, edge 2"), if any.
+        where: Path into the request body, such as ("deck", "levels", 0, "edges", 2), or ().
+        advice: What would make it right, one sentence, or "".
+    """
+
+    def __init__(
+        self, detail: str, *, element: str = "", where: Where = (), advice: str = ""
+    ) -> None:
+        super().__init__(detail)
+        self.detail = detail
+        self.element = element
+        self.where = where
+        self.advice = advice
+
+
+class InvalidGeometry(QuotingError):
+    """The outline, an edge or a stair cannot be part of a real deck."""
+
+
+class UnbuildableLayout(QuotingError):
+    """The deck is real, but this railing system cannot be laid out on it as wished."""
+
+
+class UnknownReference(QuotingError):
+    """A name refers to something that the request does not hold."""
+
+
+class PieceTooLong(QuotingError):
+    """A piece is longer than any stock it may be cut from."""
+
+
+class NoPriceInForce(QuotingError):
+    """A part of the take-off has no price in the price table."""
+
+    def __init__(
+        self, detail: str, *, skus: tuple[str, ...], where: Where = (), advice: str = ""
+    ) -> None:
+        super().__init__(detail, where=where, advice=advice)
+        self.skus = skus
+
+
+class CurrencyMismatch(QuotingError):
+    """Amounts of two currencies were to be added."""
+
+
+class UnknownCode(QuotingError):
+    """No data file holds the asked code, edition or place."""
+
+
+class TooLarge(QuotingError):
+    """The work asked for passes a bound of the service."""
+
+
+class QuoteNotFound(QuotingError):
+    """No stored quote has the asked id."""
