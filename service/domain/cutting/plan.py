@@ -1,0 +1,55 @@
+"""What the saw is told: bars with located cuts, what they cost and how good that is."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One piece on a bar.
+
+    Attributes:
+        piece: Name of the piece.
+        start_nm: From the bar's start to the piece's start. [nm]
+        length_nm: Length of the piece. [nm]
+        first_picket: 1-based number of the bar's punched place that becomes the piece's first
+            picket; None on plain stock.
+    """
+
+    piece: str
+    start_nm: int
+    length_nm: int
+    first_picket: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bought length and its cuts in order; the remnant is what is left at its end. [nm]"""
+
+    sku: str
+    length_nm: int
+    cuts: tuple[Cut, ...]
+    remnant_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """Bars to buy and how to cut them.
+
+    Attributes:
+        cost: Price of the bars, or their total length in mm where no price is known.
+        lower_bound: No plan for this demand can cost less than this.
+        proven_optimal: True when cost equals the lower bound or the search ended in proof.
+        cost_is_length: True when no prices were known and metres stand for money.
+        yield_ratio: Length in pieces over length bought.
+        method: Which stage of the pipeline gave the plan, for the reader.
+    """
+
+    material: str
+    bars: tuple[Bar, ...]
+    cost: Decimal
+    lower_bound: Decimal
+    proven_optimal: bool
+    cost_is_length: bool
+    yield_ratio: Decimal
+    method: str

@@ -1,0 +1,134 @@
+"""The deck as it was taped: levels, their edges and what each edge meets, and stairs.
+
+Plan coordinates are nanometres, x to the right and y up. An edge runs from its own vertex to the
+next one; with the outline anticlockwise the deck lies on its left and the fall on its right.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Point = tuple[int, int]
+
+
+class EdgeKind(StrEnum):
+    """What stands along an edge."""
+
+    OPEN = "open"
+    WALL = "wall"
+    EXISTING = "existing"  # a guard or structure that already stands and can be tied into
+
+
+class OpeningKind(StrEnum):
+    """A stretch of an open edge where the guard is interrupted."""
+
+    STAIR = "stair"
+    GATE = "gate"
+
+
+class Side(StrEnum):
+    """A side of a stair, seen by a person walking down from the level."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Footing(StrEnum):
+    """What a bottom stair post stands on."""
+
+    TREAD = "tread"
+    LANDING = "landing"
+    SLAB = "slab"
+    GRADE = "grade"
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A stair or gate in an edge.
+
+    Attributes:
+        kind: Stair or gate.
+        name: Name of the stair or gate.
+        width_nm: Width along the edge. [nm]
+        offset_nm: From the edge's first vertex to the near side; None centres it. [nm]
+    """
+
+    kind: OpeningKind
+    name: str
+    width_nm: int
+    offset_nm: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One straight side of a level.
+
+    Attributes:
+        kind: Open, wall or existing.
+        number: 1-based, in the order the caller gave the edges.
+        fall_height_nm: Drop to the surface below within the code's reach; None if not taped. [nm]
+        guarded: False leaves an open edge without a guard.
+        openings: Stairs and gates, in order along the edge.
+    """
+
+    kind: EdgeKind
+    number: int
+    fall_height_nm: int | None = None
+    guarded: bool = True
+    openings: tuple[Opening, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One flat walking surface.
+
+    Attributes:
+        name: Unique within the deck.
+        outline: (n, 2) vertices, not closed. [nm]
+        edges: (n,) edge i runs from vertex i to vertex i + 1.
+        index: 0-based place in the request, for error pointers.
+    """
+
+    name: str
+    outline: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    index: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Stair:
+    """One straight flight that goes down and outwards from an edge of a level.
+
+    Attributes:
+        name: Unique within the deck; an opening of an edge names it.
+        total_rise_nm: From the lower surface to the level's walking surface. [nm]
+        risers: Count of risers, one more than the treads between.
+        unit_run_nm: Horizontal distance from nosing to nosing. [nm]
+        width_nm: Overall width, outer face to outer face. [nm]
+        nosing_nm: Projection of a nosing past the riser below. [nm]
+        open_sides: Sides that fall away and take a stair rail.
+        bottom: What the bottom posts stand on.
+        index: 0-based place in the request.
+    """
+
+    name: str
+    total_rise_nm: int
+    risers: int
+    unit_run_nm: int
+    width_nm: int
+    nosing_nm: int = 0
+    open_sides: frozenset[Side] = frozenset({Side.LEFT, Side.RIGHT})
+    bottom: Footing = Footing.GRADE
+    index: int = 0
+
+    @property
+    def unit_rise_nm(self) -> int:
+        """Greatest riser, rounded up to the next nanometre so that a limit is judged exactly."""
+        return -(-self.total_rise_nm // self.risers)
+
+
+@dataclass(frozen=True, slots=True)
+class Deck:
+    """Everything taped on site."""
+
+    levels: tuple[Level, ...]
+    stairs: tuple[Stair, ...] = ()

@@ -1,0 +1,146 @@
+"""A railing system as the layout sees it: dimensions, joints and limits, all from data."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Method(StrEnum):
+    """How the system builds a run."""
+
+    CONTINUOUS = "continuous"  # rails run past line posts, each in the place of a picket
+    BETWEEN_POSTS = "between_posts"  # rails are cut between neighbouring posts
+
+
+class Assembly(StrEnum):
+    """In which order posts and rails come together."""
+
+    PREFABRICATED = "prefabricated"  # far-end and line posts are fixed on the saw-horses
+    POSTS_FIRST = "posts_first"  # every post stands before a rail is cut
+
+
+class Mount(StrEnum):
+    """What a level post is fixed to."""
+
+    SURFACE = "surface"
+    FASCIA = "fascia"
+
+
+class JointKind(StrEnum):
+    """How a rail end meets a post."""
+
+    FIXED = "fixed"  # the post is carried by the section
+    SLEEVE = "sleeve"  # the rail is joined to a post that stands
+    BRACKET = "bracket"  # the rail sits in a bracket outside the post
+    STAIR = "stair"  # a raked rail end enters a stair post
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """What a rail end needs at a joint.
+
+    Attributes:
+        enters_nm: How far the rail goes past the post face, into post or sleeve. [nm]
+        clearance_nm: Fitting and thermal gap left at this end. [nm]
+    """
+
+    enters_nm: int = 0
+    clearance_nm: int = 0
+
+    @property
+    def allowance_nm(self) -> int:
+        """What the joint adds to the face-to-face length; negative where it shortens. [nm]"""
+        return self.enters_nm - self.clearance_nm
+
+
+@dataclass(frozen=True, slots=True)
+class RailProfile:
+    """Outer size of a rail: depth is vertical, width is across. [nm]"""
+
+    depth_nm: int
+    width_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class PostStock:
+    """A post as it is supplied; the shortest one that is high enough is taken and cut down."""
+
+    name: str
+    height_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class Pickets:
+    """Picket data.
+
+    Attributes:
+        width_nm: Face width along the rail. [nm]
+        pitch_nm: Centre to centre on pre-punched level rail, or None for a free pitch. [nm]
+        stair_pitch_nm: Centre to centre along pre-punched stair rail, or None. [nm]
+        max_gap_nm: A free pitch keeps every clear gap strictly below this. [nm]
+        enters_nm: How far a picket end goes into each rail. [nm]
+    """
+
+    width_nm: int
+    pitch_nm: int | None
+    stair_pitch_nm: int | None
+    max_gap_nm: int
+    enters_nm: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class RailingSystem:
+    """Dimensions and limits of one railing system. All lengths in nanometres.
+
+    Attributes:
+        guard_height_nm: Walking surface to the top of the top rail.
+        stair_guard_height_nm: Nosing line to the top of the stair's top rail, vertical.
+        bottom_gap_nm: Walking surface to the underside of the bottom rail.
+        stair_bottom_gap_nm: Nosing line to the underside of the stair's bottom rail, vertical.
+        set_back_nm: Deck edge to post centre; inboard on a surface, outboard on a fascia.
+        stair_set_back_nm: Stair's open side to the post line, inboard.
+        tread_set_back_nm: Nosing to the centre of a post on that tread.
+        foot_offset_nm: Face of the lowest riser to the centre of a post in front of it.
+        post_width_nm: Square post, face to face.
+        post_above_rail_nm: How far a post stands above the highest rail top at its centre.
+        max_span_nm: Greatest centre-to-centre distance of neighbouring level posts.
+        max_stair_span_nm: The same on a stair, measured horizontally.
+        wall_clearance_nm: Clear gap between an end post and the wall.
+        line_post_cut_nm: Half the bottom-rail gap at a line post (each side of its centre).
+        max_section_nm: Longest section that stock and carrying allow, centre to centre.
+        max_unsupported_nm: Longest bottom rail without a support leg.
+        max_rake_deg: Steepest stair the rails can be raked to. [deg]
+    """
+
+    name: str
+    method: Method
+    assembly: Assembly
+    mount: Mount
+    guard_height_nm: int
+    stair_guard_height_nm: int
+    bottom_gap_nm: int
+    stair_bottom_gap_nm: int
+    set_back_nm: int
+    stair_set_back_nm: int
+    tread_set_back_nm: int
+    foot_offset_nm: int
+    post_width_nm: int
+    post_above_rail_nm: int
+    posts: tuple[PostStock, ...]
+    top_rail: RailProfile
+    bottom_rail: RailProfile
+    pickets: Pickets
+    max_span_nm: int
+    max_stair_span_nm: int
+    wall_clearance_nm: int
+    line_post_cut_nm: int
+    max_section_nm: int
+    max_unsupported_nm: int
+    max_rake_deg: float
+    joints: Mapping[JointKind, Joint] = field(default_factory=dict)
+    fascia_drop_nm: int = 0  # fascia mount: how far the post goes down below the surface
+
+    def allowance_nm(self, kind: JointKind) -> int:
+        """Give what a joint of this kind adds to a rail, nothing if the system names none."""
+        joint = self.joints.get(kind)
+        return joint.allowance_nm if joint else 0
