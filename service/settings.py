@@ -1,0 +1,73 @@
+"""Everything the environment decides, read once into one frozen record."""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+LOG_LEVELS = ("CRITICAL", "ERROR", "WARNING", "INFO", "DEBUG")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How one instance of the service runs.
+
+    Attributes:
+        database_url: SQLAlchemy URL; an SQLite file by default.
+        max_body_bytes: Largest request body that is read. [byte]
+        max_nesting: Deepest JSON nesting that is read.
+        log_level: Name of a level of the logging module.
+        host, port: Where the web server listens.
+        workers, threads: Worker processes, and threads in each.
+    """
+
+    database_url: str
+    max_body_bytes: int = 1_000_000
+    max_nesting: int = 32
+    log_level: str = "INFO"
+    host: str = "127.0.0.1"
+    port: int = 8000
+    workers: int = 2
+    threads: int = 4
+
+
+def sqlite_url(data_dir: Path) -> str:
+    """Give the URL of the embedded database in a directory."""
+    return f"sqlite:///{data_dir / 'evenbay.sqlite3'}"
+
+
+def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
+    """Read the settings; every variable starts with EVENBAY_ and has a default.
+
+    Raises:
+        ValueError: A variable does not hold what its name promises.
+
+    Example:
+        >>> from_environment({"EVENBAY_DATA_DIR": "/srv/evenbay"}).database_url
+        'sqlite:////srv/evenbay/evenbay.sqlite3'
+    """
+    env = os.environ if environment is None else environment
+    return Settings(
+        database_url=env.get("EVENBAY_DATABASE_URL")
+        or sqlite_url(Path(env.get("EVENBAY_DATA_DIR") or "var")),
+        max_body_bytes=_whole(env, "EVENBAY_MAX_BODY_BYTES", 1_000_000),
+        max_nesting=_whole(env, "EVENBAY_MAX_NESTING", 32),
+        log_level=_level(env.get("EVENBAY_LOG_LEVEL") or "INFO"),
+        host=env.get("EVENBAY_HOST") or "127.0.0.1",
+        port=_whole(env, "EVENBAY_PORT", 8000),
+        workers=_whole(env, "EVENBAY_WORKERS", min(4, os.cpu_count() or 1)),
+        threads=_whole(env, "EVENBAY_THREADS", 4),
+    )
+
+
+def _whole(env: Mapping[str, str], name: str, default: int) -> int:
+    text = env.get(name) or str(default)
+    if not (text.isascii() and text.isdigit()) or int(text) < 1:
+        raise ValueError(f"{name} is {text!r}; it takes a whole number from 1")
+    return int(text)
+
+
+def _level(name: str) -> str:
+    if name.upper() not in LOG_LEVELS:
+        raise ValueError(f"EVENBAY_LOG_LEVEL is {name!r}; it takes one of {', '.join(LOG_LEVELS)}")
+    return name.upper()
