@@ -1,0 +1,1 @@
+"""The stories of the requests; what they need from outside comes in as ports."""

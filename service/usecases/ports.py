@@ -1,0 +1,81 @@
+"""What the use cases need from outside, as protocols; adapters and tests supply it."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Protocol
+
+from service.domain.compliance.findings import Clause
+from service.domain.money import Money
+
+
+class CodeLibrary(Protocol):
+    """Clauses held as data."""
+
+    def clauses(self, code: str, edition: str) -> tuple[Clause, ...]:
+        """Give the clauses of one edition.
+
+        Raises:
+            UnknownCode: No such code and edition is held.
+        """
+        ...
+
+    def in_force(self, place: str, on: date) -> tuple[Clause, ...]:
+        """Give the clauses in force in a place on a day.
+
+        Raises:
+            UnknownCode: The place is not held, or nothing was in force there yet.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class StoredQuote:
+    """A quote as it was answered, with all that is needed to compute it again.
+
+    Attributes:
+        id: UUID, as text.
+        created_at: When it was made, UTC.
+        reference: The caller's own words, may be "".
+        service_version: Version of the service that made it.
+        price_table: Name of the price table.
+        codes: Code and edition of every clause used, such as ("IRC 2021",).
+        total: What the customer pays.
+        request: Body as it was received.
+        answer: Body as it was answered.
+        drawing: The drawing, SVG.
+    """
+
+    id: str
+    created_at: datetime
+    reference: str
+    service_version: str
+    price_table: str
+    codes: tuple[str, ...]
+    total: Money
+    request: bytes
+    answer: bytes
+    drawing: bytes
+
+
+class Quotes(Protocol):
+    """Where quotes are kept."""
+
+    def add(self, quote: StoredQuote) -> None:
+        """Keep a quote, whole or not at all."""
+        ...
+
+    def answer(self, quote_id: str) -> bytes:
+        """Give a quote's answer, byte for byte.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def drawing(self, quote_id: str) -> bytes:
+        """Give a quote's drawing, byte for byte.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
