@@ -1,0 +1,1 @@
+"""The database: tables, migrations and the quotes kept in it."""

@@ -1,0 +1,41 @@
+"""The connection to the database: SQLite made safe for several writers, or PostgreSQL."""
+
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+
+# WAL lets readers go on during a write; NORMAL then loses at most the last commits on a power
+# cut, never the file. Foreign keys are off in SQLite unless asked for.
+# Source: SQLite documentation, "Write-Ahead Logging" and "PRAGMA synchronous".
+_PRAGMAS = (
+    "PRAGMA busy_timeout = 5000",
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = NORMAL",
+    "PRAGMA foreign_keys = ON",
+)
+
+
+def connect(url: str) -> Engine:
+    """Give an engine; the directory of an SQLite file is made if need be."""
+    parsed = make_url(url)
+    if parsed.get_backend_name() != "sqlite":
+        return create_engine(parsed, pool_pre_ping=True)
+    if parsed.database and parsed.database != ":memory:":
+        Path(parsed.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(parsed)
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _prepare(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None  # the driver's own BEGIN comes too late
+    for pragma in _PRAGMAS:
+        connection.execute(pragma)
+
+
+def _begin(connection: Connection) -> None:
+    """Take the write lock at once: a read lock cannot be raised while another one writes."""
+    reading = connection.get_execution_options().get("reading", False)
+    connection.exec_driver_sql("BEGIN" if reading else "BEGIN IMMEDIATE")

@@ -1,0 +1,57 @@
+"""Quotes in the database."""
+
+from typing import Any
+
+from sqlalchemy import Column, Engine, insert, select, text
+
+from service.adapters.storage.tables import quotes
+from service.domain.errors import QuoteNotFound
+from service.domain.money import minor_unit
+from service.usecases.ports import StoredQuote
+
+
+class SqlQuotes:
+    """Keeps quotes in one table; each is written in one statement of one transaction."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._reading = engine.execution_options(reading=True)
+
+    def add(self, quote: StoredQuote) -> None:
+        """Keep a quote, whole or not at all."""
+        total = quote.total.rounded()
+        row = {
+            "id": quote.id,
+            "created_at": quote.created_at,
+            "reference": quote.reference,
+            "service_version": quote.service_version,
+            "price_table": quote.price_table,
+            "codes": "\n".join(quote.codes),
+            "currency": total.currency,
+            "total_minor": int(total.amount / minor_unit(total.currency)),
+            "request": quote.request,
+            "answer": quote.answer,
+            "drawing": quote.drawing,
+        }
+        with self._engine.begin() as connection:
+            connection.execute(insert(quotes), row)
+
+    def answer(self, quote_id: str) -> bytes:
+        """Give a quote's answer, byte for byte."""
+        return self._bytes(quotes.c.answer, quote_id)
+
+    def drawing(self, quote_id: str) -> bytes:
+        """Give a quote's drawing, byte for byte."""
+        return self._bytes(quotes.c.drawing, quote_id)
+
+    def ready(self) -> None:
+        """Ask the table for nothing; an error says that the database cannot serve."""
+        with self._reading.connect() as connection:
+            connection.execute(text("SELECT 1 FROM quotes WHERE 1 = 0"))
+
+    def _bytes(self, column: Column[Any], quote_id: str) -> bytes:
+        with self._reading.connect() as connection:
+            found = connection.execute(select(column).where(quotes.c.id == quote_id)).scalar()
+        if found is None:
+            raise QuoteNotFound(f"No quote has the id {quote_id}.")
+        return bytes(found)
