@@ -1,0 +1,1 @@
+"""HTTP only: resources, their answers and problem details."""

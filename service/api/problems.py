@@ -1,0 +1,127 @@
+"""Refusals as RFC 9457 problem details; the only place that knows status codes of refusals.
+
+Source: RFC 9457 (problem details for HTTP APIs), RFC 6901 (JSON Pointer, as a URI fragment).
+"""
+
+import logging
+import uuid
+from collections.abc import Iterator, Mapping
+from typing import Any
+from urllib.parse import quote
+
+import orjson
+from flask import Flask, Response
+from marshmallow import ValidationError
+from marshmallow.exceptions import SCHEMA
+from werkzeug.exceptions import HTTPException, InternalServerError
+
+from service.domain import errors
+
+MEDIA_TYPE = "application/problem+json"
+Kind = tuple[int, str, str]
+
+KINDS: Mapping[type[errors.QuotingError], Kind] = {
+    errors.InvalidGeometry: (422, "invalid-geometry", "This outline cannot be a deck"),
+    errors.UnbuildableLayout: (422, "unbuildable-layout", "This deck cannot be laid out"),
+    errors.UnknownReference: (422, "unknown-reference", "A name refers to nothing"),
+    errors.PieceTooLong: (422, "piece-too-long", "A piece is longer than its stock"),
+    errors.NoPriceInForce: (422, "no-price-in-force", "A part has no price"),
+    errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
+    errors.UnknownCode: (422, "unknown-code", "No such code is held"),
+    errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
+    errors.QuoteNotFound: (404, "quote-not-found", "No such quote"),
+}
+INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
+
+_log = logging.getLogger("service")
+
+
+def problem(status: int, kind: str, title: str, detail: str, **members: Any) -> Response:
+    """Give a problem response; an empty kind means the status says it all."""
+    body = {
+        "type": f"/problems/{kind}" if kind else "about:blank",
+        "title": title,
+        "status": status,
+        "detail": detail,
+        **members,
+    }
+    return Response(orjson.dumps(body), status=status, content_type=MEDIA_TYPE)
+
+
+def pointer(where: errors.Where) -> str:
+    """Give a path into the request as the fragment form of a JSON Pointer.
+
+    Example:
+        >>> pointer(("deck", "levels", 0, "a/b"))
+        '#/deck/levels/0/a~1b'
+    """
+    steps = (str(step).replace("~", "~0").replace("/", "~1") for step in where)
+    return "#" + "".join("/" + quote(step, safe="~!$&'()*+,;=:@") for step in steps)
+
+
+def field_errors(messages: Any, where: errors.Where = ()) -> Iterator[dict[str, str]]:
+    """Flatten marshmallow's tree of messages, in the order of the request's description."""
+    if isinstance(messages, Mapping) and "detail" in messages and _is_message(messages):
+        yield {"pointer": pointer(where), **messages}
+    elif isinstance(messages, Mapping):
+        for key, branch in messages.items():
+            yield from field_errors(branch, where if key == SCHEMA else (*where, key))
+    elif isinstance(messages, list | tuple):
+        for message in messages:
+            yield from field_errors(message, where)
+    else:
+        yield {"pointer": pointer(where), "detail": str(messages)}
+
+
+def _is_message(messages: Mapping[str, Any]) -> bool:
+    return all(isinstance(value, str) for value in messages.values())
+
+
+def refuse_invalid(error: ValidationError) -> Response:
+    """Answer a body that does not fit its schema."""
+    found = list(field_errors(error.messages))
+    some = "one place" if len(found) == 1 else f"{len(found)} places"
+    return problem(*INVALID, f"The request is not right in {some}; see errors.", errors=found)
+
+
+def refuse(error: errors.QuotingError) -> Response:
+    """Answer a refusal of the domain."""
+    entry = {"pointer": pointer(error.where), "detail": error.detail}
+    members: dict[str, Any] = {}
+    if error.advice:
+        entry["advice"] = error.advice
+    if error.element:
+        members["element"] = error.element
+    if isinstance(error, errors.NoPriceInForce):
+        members["skus"] = list(error.skus)
+    if not isinstance(error, errors.QuoteNotFound):
+        members["errors"] = [entry]
+    return problem(*KINDS[type(error)], error.detail, **members)
+
+
+def refuse_http(error: HTTPException) -> Response:
+    """Answer what HTTP itself refuses, with the headers the exception asks for."""
+    status = error.code or 500
+    answer = problem(status, "", error.name, error.description or error.name)
+    for name, value in error.get_headers():
+        if name.lower() not in ("content-type", "content-length"):
+            answer.headers.add(name, value)
+    if status == 413:
+        answer.headers["Connection"] = "close"  # the rest of the body is not read
+    return answer
+
+
+def fail(error: InternalServerError) -> Response:
+    """Answer an unexpected failure without a trace; the log holds it under the id given."""
+    incident = str(uuid.uuid4())
+    _log.error("incident %s", incident, exc_info=error.original_exception or error)
+    detail = "The service failed on this request. Quote the incident when you report it."
+    return problem(500, "", InternalServerError().name, detail, incident=incident)
+
+
+def register(app: Flask) -> None:
+    """Make every refusal and failure of the application a problem."""
+    app.register_error_handler(errors.QuotingError, refuse)
+    app.register_error_handler(ValidationError, refuse_invalid)
+    app.register_error_handler(HTTPException, refuse_http)
+    app.register_error_handler(500, fail)
