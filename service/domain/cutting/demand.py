@@ -35,8 +35,12 @@ class StockLength:
         sku: What is ordered.
         length_nm: As supplied, before trimming. [nm]
         price: Price of one, exact; None where no price is known (then length stands for price).
-        first_picket_nm: From its start to its first punched place, on pre-punched stock. [nm]
+        first_picket_nm: From its start to its first punched place, on pre-punched stock; None
+            means half a pitch. [nm]
         limit: How many can be had; None if as many as wanted.
+        end_trim_nm: Cut away at each end of this stock; None as the demand says (an offcut with
+            sawn ends needs none). [nm]
+        offcut: True for a remnant on hand rather than a length to buy.
     """
 
     sku: str
@@ -44,6 +48,8 @@ class StockLength:
     price: Decimal | None = None
     first_picket_nm: int | None = None
     limit: int | None = None
+    end_trim_nm: int | None = None
+    offcut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +59,9 @@ class CutDemand:
     Attributes:
         material: Name of the material, such as "top rail".
         kerf_nm: Width the saw takes at each cut. [nm]
-        end_trim_nm: Cut away at each factory end before use. [nm]
+        end_trim_nm: Cut away at each factory end before use, the kerf of that cut included. [nm]
         pitch_nm: Picket pitch of pre-punched stock along the rail; None on plain stock. [nm]
+        least_remnant_nm: Shortest remnant worth keeping; shorter ones are waste. [nm]
     """
 
     material: str
@@ -63,3 +70,4 @@ class CutDemand:
     kerf_nm: int
     end_trim_nm: int = 0
     pitch_nm: int | None = None
+    least_remnant_nm: int = 0

@@ -24,12 +24,27 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One bought length and its cuts in order; the remnant is what is left at its end. [nm]"""
+    """One bought length and its cuts in order.
+
+    Attributes:
+        sku: What is bought, or taken from the offcuts on hand.
+        length_nm: As supplied, before trimming. [nm]
+        remnant_nm: What is left between the last cut and the trim of the far end. [nm]
+        kerf_nm: What the saw takes on this bar, besides the trims: a kerf after each piece, less
+            on the last where the piece ends nearer to the usable end than a kerf. [nm]
+        drop_nm: Cut away before pieces so that their pickets fall on punched places. [nm]
+        trim_nm: Cut away at both ends together. [nm]
+        offcut: True for a remnant on hand.
+    """
 
     sku: str
     length_nm: int
     cuts: tuple[Cut, ...]
     remnant_nm: int
+    kerf_nm: int = 0
+    drop_nm: int = 0
+    trim_nm: int = 0
+    offcut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

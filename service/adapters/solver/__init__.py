@@ -1,0 +1,1 @@
+"""Solvers behind the cutting port."""

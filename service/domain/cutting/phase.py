@@ -1,0 +1,104 @@
+"""Pre-punched stock carries its pickets: where on a bar a piece may start, and in which order.
+
+A bar is punched at ``first + k * pitch`` from its start, k = 0, 1, ...; where the stock does not
+say, the first place is half a pitch from the start. A piece with a first picket starts where a
+punched place falls exactly on it. So the gap to the piece before is the kerf and whatever is cut
+away until the phase is right; where the two margins and the kerf pass the pitch, a punched place
+is lost. Pieces without pickets are cut anywhere. A piece is never turned end for end.
+
+No punched place shows inside a piece besides its pickets as long as its margins are shorter than
+the pitch; a longer margin is taken to be hidden in its post, and is accepted.
+
+Guarantee: to start each piece as early as its phase allows is best for all that follow, so one
+end per set of pieces and last piece decides. ``arrange`` finds the order that ends earliest, by
+dynamic programming over the sets, and is exact up to ``MOST_SETS`` sets a bar; beyond that it
+keeps the longest-first order and says so in ``exact``.
+"""
+
+from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.scale import Job, Pattern, trim_nm
+
+MOST_SETS = 4_000
+
+Placed = tuple[tuple[int, int], ...]  # (kind, start from the bar's start [nm]) in order
+
+
+class PunchedBars:
+    """Where pieces may lie on the punched stocks of one job."""
+
+    def __init__(self, demand: CutDemand, job: Job, pitch_nm: int) -> None:
+        self.exact = True
+        self._pitch = pitch_nm
+        self._kerf = demand.kerf_nm
+        self._lengths = [kind[0].length_nm for kind in job.kinds]
+        self._firsts = [kind[0].first_picket_nm for kind in job.kinds]
+        self._grids = [
+            (pitch_nm // 2 if s.first_picket_nm is None else s.first_picket_nm, trim_nm(demand, s))
+            for s in job.stocks
+        ]
+        self._usable_ends = [s.length_nm - trim_nm(demand, s) for s in job.stocks]
+        self._ends: dict[tuple[tuple[int, int], Pattern], dict[int, tuple[int, int]]] = {}
+
+    def fits(self, stock: int, pattern: Pattern) -> bool:
+        """Tell whether the pieces can lie on one bar of the stock, in some order."""
+        ends = self._all_ends(self._grids[stock], pattern)
+        return min(end for end, _ in ends.values()) <= self._usable_ends[stock]
+
+    def arrange(self, stock: int, pattern: Pattern) -> Placed:
+        """Give the order that ends earliest, with the start of each piece. [nm]"""
+        grid = self._grids[stock]
+        placed: list[tuple[int, int]] = []
+        last = -1
+        while pattern:
+            ends = self._all_ends(grid, pattern)
+            if last < 0:
+                last = min(ends, key=lambda kind: (ends[kind][0], kind))
+            end, before = ends[last]
+            placed.append((last, end - self._lengths[last]))
+            pattern = _without(pattern, last)
+            last = before
+        return tuple(reversed(placed))
+
+    def start(self, grid: tuple[int, int], kind: int, earliest: int) -> int:
+        """Give the first position at which a kind is in phase. [nm]"""
+        margin = self._firsts[kind]
+        if margin is None:
+            return earliest
+        start = earliest + (grid[0] - margin - earliest) % self._pitch
+        return max(start, grid[0] - margin)
+
+    def _all_ends(
+        self, grid: tuple[int, int], pattern: Pattern
+    ) -> dict[int, tuple[int, int]]:
+        """Give, per possible last piece, the earliest end and the piece before it."""
+        known = self._ends.get((grid, pattern))
+        if known is not None:
+            return known
+        if len(pattern) == 1:
+            kind = pattern[0]
+            found = {kind: (self.start(grid, kind, grid[1]) + self._lengths[kind], -1)}
+        else:
+            found = {}
+            lasts = set(pattern) if _sets(pattern) <= MOST_SETS else {pattern[-1]}
+            if len(lasts) < len(set(pattern)):
+                self.exact = False
+            for last in sorted(lasts):
+                before = self._all_ends(grid, _without(pattern, last))
+                found[last] = min(
+                    (self.start(grid, last, end + self._kerf) + self._lengths[last], previous)
+                    for previous, (end, _) in before.items()
+                )
+        self._ends[(grid, pattern)] = found
+        return found
+
+
+def _without(pattern: Pattern, kind: int) -> Pattern:
+    at = pattern.index(kind)
+    return pattern[:at] + pattern[at + 1 :]
+
+
+def _sets(pattern: Pattern) -> int:
+    sets = 1
+    for kind in set(pattern):
+        sets *= pattern.count(kind) + 1
+    return sets
