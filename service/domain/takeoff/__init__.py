@@ -1,0 +1,1 @@
+"""Parts and hours that a layout needs."""

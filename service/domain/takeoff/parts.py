@@ -14,9 +14,12 @@ class PartRule:
     A dealer adds a part by adding a rule; no code changes.
 
     Attributes:
-        sku: What is ordered. Unique in the system (a stock rule orders its stock's SKUs).
+        sku: What is ordered (a stock rule orders its stock's SKUs). Rules that share a SKU add
+            up before packs are rounded; they must agree in everything but ``per``, ``where``,
+            ``quantity`` and ``per_length``.
         description: As printed on the quote.
-        category: "post", "rail", "picket", "connector", "fastener", "trim", "sealant", ...
+        category: "post", "rail", "picket", "connector", "fastener", "trim", "sealant", ... A part
+            of category "post", "rail" or "picket" is the post, rail or picket itself.
         per: Kind of element that needs it: see ``elements.KINDS``.
         where: Attributes the element must have; a tuple lists the values allowed.
         quantity: How many (or how much) for each element.
@@ -56,7 +59,7 @@ class LabourRule:
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """How the shop saws: kerf of the blade and trim at factory ends. [nm]"""
+    """How the shop saws: kerf of the blade and trim at factory ends [nm]."""
 
     kerf_nm: int
     end_trim_nm: int = 0
@@ -79,6 +82,7 @@ class Item:
         needed: Exact need, before packs. In the unit of measure.
         ordered: Whole packs or whole stock lengths, never less than needed.
         elements: Names of the elements that need it, in order.
+        length_nm: Length as supplied, of a stock length; None for other parts. [nm]
     """
 
     sku: str
@@ -89,12 +93,30 @@ class Item:
     unit_of_measure: str
     pack_size: int
     elements: tuple[str, ...]
+    length_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LabourItem:
-    """Hours for one task, exact. [h]"""
+    """Time for one task over the whole job.
+
+    Attributes:
+        minutes: Exact sum. [min]
+    """
 
     task: str
-    hours: Decimal
+    minutes: Decimal
     elements: tuple[str, ...]
+
+    @property
+    def hours(self) -> Decimal:
+        """Hours as they are charged, rounded half up to 0.01 h after summing [h].
+
+        Example:
+            >>> LabourItem("Set posts", Decimal(100), ("P1",)).hours
+            Decimal('1.67')
+        """
+        # From the exact ratio: minutes / 60 would round once in the division and once more here.
+        minutes, parts = self.minutes.as_integer_ratio()
+        hundredths = (2 * 100 * minutes + 60 * parts) // (2 * 60 * parts)
+        return Decimal(hundredths).scaleb(-2)

@@ -1,0 +1,205 @@
+"""Parts that are cut from stock lengths: what the saw is asked for, and what is ordered after.
+
+Rails on pre-punched stock carry their pickets, so each piece says where its first and last picket
+lie; on plain stock a piece is a length and nothing more.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from service.domain.cutting.demand import CutDemand, Piece, StockLength
+from service.domain.cutting.plan import CutPlan
+from service.domain.errors import TooLarge, UnknownReference
+from service.domain.layout.records import Layout, Rail, Section
+from service.domain.takeoff.elements import Element, rail_end_nm
+from service.domain.takeoff.parts import Item, PartRule, Shop
+
+# Stock is bought by the bar, so its rule counts in one of these (UN/ECE Recommendation 20).
+COUNTED = frozenset({"C62", "EA", "H87"})
+
+# Far above any house; a cut plan for more would take the solver out of its time.
+MAX_PIECES = 20_000
+
+Prices = Mapping[str, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class StockPart:
+    """A part whose order follows from a cut plan.
+
+    Attributes:
+        material: Name of its demand and of its plan.
+        rule: The part.
+        position: How many items stand before it on the order.
+        elements: Name of the element each piece is cut for, by piece name.
+    """
+
+    material: str
+    rule: PartRule
+    position: int
+    elements: Mapping[str, str]
+
+
+def check_stock(rule: PartRule) -> None:
+    """Refuse a stock rule that does not ask for whole pieces bought by the bar.
+
+    Raises:
+        UnknownReference: Its quantity is no whole number, it counts by length, its unit is not a
+            count, or punched and plain lengths are mixed.
+    """
+    fault = ""
+    if rule.per_length or rule.quantity != rule.quantity.to_integral_value():
+        fault = "is cut from stock, so its quantity is a whole number of pieces for each element"
+    elif rule.unit_of_measure not in COUNTED:
+        fault = f"is bought by the bar, but is counted in {rule.unit_of_measure}"
+    elif len({stock.first_picket_nm is None for stock in rule.stock}) > 1:
+        fault = "mixes pre-punched and plain stock"
+    if fault:
+        raise UnknownReference(
+            f"The part {rule.sku} {fault}.",
+            element=rule.sku,
+            where=("system", "parts"),
+            advice="Count stock in C62, whole pieces per element, one kind of stock per part.",
+        )
+
+
+def demand_of(
+    rule: PartRule,
+    material: str,
+    elements: Sequence[tuple[Element, int]],
+    layout: Layout,
+    shop: Shop,
+    prices: Prices | None,
+) -> tuple[CutDemand, Mapping[str, str]]:
+    """Ask the saw for the pieces of one part.
+
+    Args:
+        rule: The part, with its stock.
+        material: Name of the demand.
+        elements: What is cut, each with the pieces needed for one of its count.
+        layout: The layout, for the sections and picket pitches.
+        shop: Kerf and trim.
+        prices: Unit price by SKU, or None.
+
+    Returns:
+        The demand, and for each piece the name of its element.
+
+    Raises:
+        TooLarge: More pieces than the service cuts.
+        UnknownReference: Rails of two pitches are asked from one punched stock.
+    """
+    pieces_asked = sum(element.count * times for element, times in elements)
+    if pieces_asked > MAX_PIECES:
+        raise TooLarge(
+            f"{pieces_asked} pieces of {material} are asked for; {MAX_PIECES} are allowed.",
+            element=rule.sku,
+            advice="Quote the deck in parts.",
+        )
+    punched = any(stock.first_picket_nm is not None for stock in rule.stock)
+    pitch_nm = _pitch(rule, [element for element, _ in elements], layout) if punched else None
+    sections = {section.name: section for section in layout.sections}
+    pieces: list[Piece] = []
+    owners: dict[str, str] = {}
+    for element, times in elements:
+        piece = _piece(element, sections, pitch_nm)
+        for name in _names(element.name, element.count * times):
+            pieces.append(replace(piece, name=name))
+            owners[name] = element.name
+    demand = CutDemand(
+        material=material,
+        pieces=tuple(pieces),
+        stocks=tuple(_priced(stock, prices) for stock in rule.stock),
+        kerf_nm=shop.kerf_nm,
+        end_trim_nm=shop.end_trim_nm,
+        pitch_nm=pitch_nm,
+    )
+    return demand, owners
+
+
+def stock_items(part: StockPart, plan: CutPlan) -> list[Item]:
+    """Order what a plan buys: one item for each stock SKU, in the order the part lists them."""
+    items = []
+    for stock in part.rule.stock:
+        bars = [bar for bar in plan.bars if bar.sku == stock.sku]
+        if not bars:
+            continue
+        cut_here = {cut.piece for bar in bars for cut in bar.cuts}
+        owners = (name for piece, name in part.elements.items() if piece in cut_here)
+        items.append(
+            Item(
+                sku=stock.sku,
+                description=part.rule.description,
+                category=part.rule.category,
+                needed=Decimal(len(bars)),
+                ordered=whole_packs(Decimal(len(bars)), part.rule.pack_size),
+                unit_of_measure=part.rule.unit_of_measure,
+                pack_size=part.rule.pack_size,
+                elements=tuple(dict.fromkeys(owners)),
+                length_nm=stock.length_nm,
+            )
+        )
+    return items
+
+
+def whole_packs(needed: Decimal, pack_size: int) -> Decimal:
+    """Round a need up to whole packs, exactly.
+
+    Example:
+        >>> whole_packs(Decimal("100.5"), 50)
+        Decimal('150')
+    """
+    amount, parts = needed.as_integer_ratio()
+    return Decimal(-(-amount // (parts * pack_size)) * pack_size)
+
+
+def _names(name: str, pieces: int) -> Iterable[str]:
+    if pieces == 1:
+        return (name,)
+    return (f"{name} {number}" for number in range(1, pieces + 1))
+
+
+def _priced(stock: StockLength, prices: Prices | None) -> StockLength:
+    return stock if prices is None else replace(stock, price=prices.get(stock.sku))
+
+
+def _pitch(rule: PartRule, elements: Iterable[Element], layout: Layout) -> int:
+    pickets = layout.system.pickets
+    pitches = {
+        pickets.stair_pitch_nm if element.attributes.get("raked") == "yes" else pickets.pitch_nm
+        for element in elements
+    }
+    pitch_nm = pitches.pop() if len(pitches) == 1 else None
+    if pitch_nm is None:
+        raise UnknownReference(
+            f"The part {rule.sku} is pre-punched, but its rails have no single picket pitch.",
+            element=rule.sku,
+            where=("system", "parts"),
+            advice="State the system's pitch, and list level and raked stock as two parts.",
+        )
+    return pitch_nm
+
+
+def _piece(element: Element, sections: Mapping[str, Section], pitch_nm: int | None) -> Piece:
+    rail = element.rail
+    piece = Piece(
+        name=element.name,
+        element=element.section or element.name,
+        length_nm=element.length_nm or 0,
+        saw_deg=rail.saw_deg if rail else 0.0,
+    )
+    if rail is None or pitch_nm is None or rail.first_picket_nm is None:
+        return piece
+    places = rail.pickets + _empty_places(sections[element.section], rail)
+    return replace(
+        piece,
+        first_picket_nm=rail.first_picket_nm,
+        last_picket_nm=rail.length_nm - rail.first_picket_nm - (places - 1) * pitch_nm,
+        pickets=places,
+    )
+
+
+def _empty_places(section: Section, rail: Rail) -> int:
+    """Count the grid places along a rail whose picket gives way to a line post."""
+    end_nm = rail_end_nm(section, rail)
+    return sum(rail.start_nm < centre_nm < end_nm for centre_nm in section.pickets.removed_nm)

@@ -1,0 +1,262 @@
+"""The order and the hours, from the layout and the parts list of its railing system.
+
+Each rule counts the elements it names; needs of one SKU are summed over the whole job and only
+then rounded up to packs. Parts cut from stock become demands for the saw, and ``with_cut_plans``
+adds the bars that the plans buy. What no part covers is said in a note, never left out silently.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.plan import CutPlan
+from service.domain.errors import NoPriceInForce, TooLarge, UnknownReference
+from service.domain.layout.records import Layout
+from service.domain.takeoff.coverage import Count, uncovered
+from service.domain.takeoff.elements import Element, elements_of
+from service.domain.takeoff.parts import Item, LabourItem, LabourRule, PartRule, PartsList
+from service.domain.takeoff.rules import (
+    Group,
+    Groups,
+    check_words,
+    exact_sum,
+    group,
+    in_order,
+    need,
+)
+from service.domain.takeoff.stock import (
+    Prices,
+    StockPart,
+    check_stock,
+    demand_of,
+    stock_items,
+    whole_packs,
+)
+
+# A quantity past this is a slip of the keyboard, and its price would not fit a printed line.
+MAX_QUANTITY = Decimal(10**9)
+
+
+@dataclass(frozen=True, slots=True)
+class Takeoff:
+    """What the job needs.
+
+    Attributes:
+        items: Counted parts in the order of the parts list; bars once plans are in.
+        labour: Time for each task.
+        demands: What the saw is asked for, one per part cut from stock.
+        notes: What no part covers, in words for the quote.
+        stock: The parts behind the demands, in the same order.
+    """
+
+    items: tuple[Item, ...]
+    labour: tuple[LabourItem, ...]
+    demands: tuple[CutDemand, ...]
+    notes: tuple[str, ...]
+    stock: tuple[StockPart, ...]
+
+
+def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> Takeoff:
+    """Count every part and task of a layout.
+
+    Args:
+        layout: The laid-out job.
+        parts: Rules of its railing system.
+        prices: Unit price of every SKU of the price table, so that the saw can choose the
+            cheapest stock; None cuts for the least length.
+
+    Raises:
+        UnknownReference: A rule names a kind, attribute or value that does not exist, or rules of
+            one SKU contradict each other.
+        NoPriceInForce: Prices are given, but some stock has none; names every part without one.
+        TooLarge: A quantity or number of pieces passes the bound of the service.
+    """
+    groups = group(elements_of(layout))
+    post_stocks = frozenset(stock.name for stock in layout.system.posts)
+    items: list[Item] = []
+    demands: list[CutDemand] = []
+    stock: list[StockPart] = []
+    materials = _materials(parts.parts)
+    counts_of_parts = list(_counts(parts.parts, groups, post_stocks))
+    for counts in counts_of_parts:
+        rule = counts[0].rule
+        if not rule.stock:
+            items.extend(_items(counts))
+        elif cut := _to_cut(counts):
+            material = materials[rule.sku]
+            demand, owners = demand_of(rule, material, cut, layout, parts.shop, prices)
+            demands.append(demand)
+            stock.append(StockPart(material, rule, len(items), owners))
+    if prices is not None:
+        _refuse_stock_without_price(items, demands, prices)
+    labour = _labour(parts.labour, groups, post_stocks)
+    notes = tuple(uncovered(groups, counts_of_parts))
+    return Takeoff(tuple(items), labour, tuple(demands), notes, tuple(stock))
+
+
+def with_cut_plans(takeoff: Takeoff, plans: Iterable[CutPlan]) -> Takeoff:
+    """Order the bars that the plans buy, each where its part stands in the parts list.
+
+    Args:
+        takeoff: A take-off without its bars.
+        plans: One plan for each demand, in any order.
+
+    Raises:
+        UnknownReference: A demand has no plan.
+    """
+    plan_of = {plan.material: plan for plan in plans}
+    items: list[Item] = []
+    taken = 0
+    for part in takeoff.stock:
+        if part.material not in plan_of:
+            raise UnknownReference(f"No cut plan is given for {part.material}.")
+        items.extend(takeoff.items[taken : part.position])
+        taken = part.position
+        items.extend(stock_items(part, plan_of[part.material]))
+    items.extend(takeoff.items[taken:])
+    return replace(takeoff, items=_merged(items))
+
+
+def _counts(
+    rules: Iterable[PartRule], groups: Groups, post_stocks: frozenset[str]
+) -> Iterable[list[Count]]:
+    """Gather the rules of each SKU, checked, with what they count."""
+    by_sku: dict[str, list[Count]] = {}
+    for rule in rules:
+        check_words(rule, rule.sku, post_stocks)
+        if rule.quantity < 0 or rule.pack_size < 1:
+            raise UnknownReference(
+                f"The part {rule.sku} has a quantity below 0 or a pack of less than 1.",
+                element=rule.sku,
+                where=("system", "parts"),
+                advice="State a quantity of 0 or more and a pack of 1 or more.",
+            )
+        if rule.stock:
+            check_stock(rule)
+        counts = by_sku.setdefault(rule.sku, [])
+        if counts:
+            _refuse_contradiction(counts[0].rule, rule)
+        counts.append(Count(rule, groups.matching(rule.per, rule.where)))
+    return by_sku.values()
+
+
+def _refuse_contradiction(first: PartRule, other: PartRule) -> None:
+    same = replace(
+        other,
+        per=first.per,
+        where=first.where,
+        quantity=first.quantity,
+        per_length=first.per_length,
+    )
+    if same != first:
+        raise UnknownReference(
+            f"The part {first.sku} is listed twice with different descriptions, units, packs "
+            "or stock.",
+            element=first.sku,
+            where=("system", "parts"),
+            advice="Give both rules the same description, category, unit, pack and stock.",
+        )
+
+
+def _materials(rules: Iterable[PartRule]) -> Mapping[str, str]:
+    """Name each stock part for the reader, with its SKU where two descriptions are alike."""
+    described = {rule.sku: rule.description for rule in rules if rule.stock}
+    names = list(described.values())
+    return {
+        sku: name if names.count(name) == 1 else f"{name} ({sku})"
+        for sku, name in described.items()
+    }
+
+
+def _items(counts: Sequence[Count]) -> Iterable[Item]:
+    rule = counts[0].rule
+    needed = exact_sum(need(c.rule.quantity, c.rule.per_length, c.groups) for c in counts)
+    if needed > MAX_QUANTITY:
+        raise TooLarge(
+            f"{needed} of {rule.sku} are needed; at most {MAX_QUANTITY} are quoted.",
+            element=rule.sku,
+            where=("system", "parts"),
+            advice="Check the quantity of its rule.",
+        )
+    if needed:
+        yield Item(
+            sku=rule.sku,
+            description=rule.description,
+            category=rule.category,
+            needed=needed,
+            ordered=whole_packs(needed, rule.pack_size),
+            unit_of_measure=rule.unit_of_measure,
+            pack_size=rule.pack_size,
+            elements=_names(c.groups for c in counts if c.rule.quantity),
+        )
+
+
+def _names(groups: Iterable[Sequence[Group]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(e.name for matched in groups for e in in_order(matched)))
+
+
+def _to_cut(counts: Sequence[Count]) -> list[tuple[Element, int]]:
+    """Give each element with how many pieces one of its count needs, over all rules of a SKU."""
+    times: dict[tuple[str, str], tuple[Element, int]] = {}
+    for count in counts:
+        if not count.rule.quantity:
+            continue
+        for element in in_order(count.groups):
+            key = (element.kind, element.name)
+            before = times[key][1] if key in times else 0
+            times[key] = (element, before + int(count.rule.quantity))
+    return list(times.values())
+
+
+def _labour(
+    rules: Iterable[LabourRule], groups: Groups, post_stocks: frozenset[str]
+) -> tuple[LabourItem, ...]:
+    """Sum the minutes of each task; a task may be timed by several rules."""
+    minutes: dict[str, list[Decimal]] = {}
+    names: dict[str, list[Sequence[Group]]] = {}
+    for rule in rules:
+        check_words(rule, rule.task, post_stocks)
+        matched = groups.matching(rule.per, rule.where)
+        time = need(rule.minutes, rule.per_length, matched)
+        if time > 0:
+            minutes.setdefault(rule.task, []).append(time)
+            names.setdefault(rule.task, []).append(matched)
+    return tuple(
+        LabourItem(task, exact_sum(times), _names(names[task])) for task, times in minutes.items()
+    )
+
+
+def _refuse_stock_without_price(
+    items: Iterable[Item], demands: Iterable[CutDemand], prices: Prices
+) -> None:
+    """The cheapest plan is not known while a length it may use has no price."""
+    stock = [stock.sku for demand in demands for stock in demand.stocks]
+    if all(sku in prices for sku in stock):
+        return
+    wanted = [*(item.sku for item in items), *stock]
+    missing = tuple(dict.fromkeys(sku for sku in wanted if sku not in prices))
+    raise NoPriceInForce(
+        f"The price table has no price for {', '.join(missing)}.",
+        skus=missing,
+        where=("price_table", "rows"),
+        advice="Add a row for each of them, or take the stock length out of the parts list.",
+    )
+
+
+def _merged(items: Iterable[Item]) -> tuple[Item, ...]:
+    """Join items of one SKU, as where two materials are cut from the same stock."""
+    by_sku: dict[str, Item] = {}
+    for item in items:
+        if item.sku not in by_sku:
+            by_sku[item.sku] = item
+            continue
+        first = by_sku[item.sku]
+        needed = first.needed + item.needed
+        by_sku[item.sku] = replace(
+            first,
+            needed=needed,
+            ordered=whole_packs(needed, first.pack_size),
+            elements=tuple(dict.fromkeys((*first.elements, *item.elements))),
+        )
+    return tuple(by_sku.values())
