@@ -1,0 +1,1 @@
+"""Prices, taxes and the lines of a quote."""

@@ -27,6 +27,7 @@ class Line:
         net: quantity x unit price, rounded half up to the minor unit.
         taxes: Each component on that net.
         elements: Names of the elements that need it.
+        length_nm: Length as supplied, of a stock length; None for other lines. [nm]
     """
 
     number: int
@@ -40,6 +41,7 @@ class Line:
     net: Money
     taxes: tuple[LineTax, ...]
     elements: tuple[str, ...]
+    length_nm: int | None = None
 
     @property
     def tax(self) -> Money:
