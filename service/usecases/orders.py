@@ -1,0 +1,118 @@
+"""What the four requests ask for, once their lengths are nanometres and their names resolved."""
+
+import math
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from service.domain.errors import TooLarge
+from service.domain.layout.deck import Deck, Level
+from service.domain.layout.system import RailingSystem
+from service.domain.pricing.price_table import PriceTable, PricingSettings
+from service.domain.takeoff.parts import PartsList
+
+# Bounds on one job, far above any deck; they keep one request from taking the machine.
+MOST_PICKETS = 100_000
+MOST_POSTS = 20_000
+
+
+class Units(StrEnum):
+    """How lengths are printed in the answer."""
+
+    IMPERIAL = "imperial"
+    METRIC = "metric"
+
+
+@dataclass(frozen=True, slots=True)
+class CodeSelection:
+    """A code and its edition, or a place whose adoption says which; the other part is empty."""
+
+    code: str = ""
+    edition: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutOrder:
+    """A deck to lay out."""
+
+    deck: Deck
+    system: RailingSystem
+    units: Units
+
+
+@dataclass(frozen=True, slots=True)
+class CodeCheckOrder:
+    """A deck to hold against a code.
+
+    Attributes:
+        on: Day whose edition counts; None leaves it to the HTTP edge, which knows today.
+    """
+
+    deck: Deck
+    system: RailingSystem
+    units: Units
+    code: CodeSelection
+    on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class TakeoffOrder:
+    """A deck to take off and cut; without prices the shortest stock is taken as the cheapest."""
+
+    deck: Deck
+    system: RailingSystem
+    units: Units
+    parts: PartsList
+    prices: PriceTable | None
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteOrder:
+    """The whole job.
+
+    Attributes:
+        on: Day the quote is made for; None leaves it to the HTTP edge, which knows today.
+        reference: The caller's own words, printed on the quote.
+    """
+
+    deck: Deck
+    system: RailingSystem
+    units: Units
+    parts: PartsList
+    prices: PriceTable
+    code: CodeSelection
+    pricing: PricingSettings
+    on: date | None
+    reference: str
+
+
+def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
+    """Refuse a job whose posts or pickets could not be listed in one answer.
+
+    The counts are estimated from the perimeter before anything is allocated.
+
+    Raises:
+        TooLarge: More than ``MOST_POSTS`` posts or ``MOST_PICKETS`` pickets would be laid out.
+    """
+    perimeter_nm = sum(_perimeter_nm(level) for level in deck.levels)
+    pickets = system.pickets
+    pitch_nm = pickets.pitch_nm or pickets.width_nm + pickets.max_gap_nm
+    for count, most, thing in (
+        (perimeter_nm // system.max_span_nm, MOST_POSTS, "posts"),
+        (perimeter_nm // pitch_nm, MOST_PICKETS, "pickets"),
+    ):
+        if count > most:
+            raise TooLarge(
+                f"This deck would need about {count:,} {thing}; at most {most:,} are laid out.",
+                where=("deck",),
+                advice="Check the units of the outline, or split the job into several decks.",
+            )
+
+
+def _perimeter_nm(level: Level) -> int:
+    corners = level.outline
+    return sum(
+        math.isqrt((x1 - x0) ** 2 + (y1 - y0) ** 2)
+        for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True)
+    )
