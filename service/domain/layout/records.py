@@ -124,7 +124,7 @@ class Rail:
         start_nm: Horizontal distance from the section's start post centre to the rail's start.
         length_nm: Blank to cut from stock, long point to long point on a stair. [nm]
         saw_deg: Angle off square of both end cuts, in elevation; 0 on the level. [deg]
-        pickets: How many pickets it holds.
+        pickets: Picket places it spans, counting those that a line post takes.
         first_picket_nm: Along the rail from its start (on a stair: from the long point of the
             blank at the start) to the centre of its first picket; None without pickets. [nm]
         pitch_nm: Picket pitch along the rail; None without pickets or with fewer than two. [nm]

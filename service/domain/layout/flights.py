@@ -1,0 +1,163 @@
+"""Stair rails: posts down each open side of a flight and the raked spans between them."""
+
+from itertools import pairwise
+
+from service.domain.layout.bays import Division
+from service.domain.layout.deck import Level, Side, Stair
+from service.domain.layout.frame import Frame, Span
+from service.domain.layout.guard_line import GuardLine
+from service.domain.layout.outline import EdgeLine
+from service.domain.layout.pickets import fixed_pitch, free_pitch
+from service.domain.layout.records import Bay, PostPosition, Rake, Run, StairPlan
+from service.domain.layout.stairs import (
+    FlightPost,
+    flight_posts,
+    level_nm,
+    rail_top_nm,
+    rake_of,
+)
+from service.domain.layout.system import Mount, RailingSystem
+from service.domain.lengths import mm_of, snap_mm
+
+
+def add_stair(
+    frame: Frame, level: Level, guard: GuardLine, edge: int, offset_nm: int, stair: Stair
+) -> StairPlan:
+    """Add the stair rails of one flight and give the flight in plan."""
+    line = guard.lines[edge]
+    plan_sides = []
+    for side in (Side.LEFT, Side.RIGHT):
+        outer_nm = offset_nm + (stair.width_nm if side is Side.LEFT else 0)
+        if side in stair.open_sides:
+            top = frame.stair_tops[stair.name, str(side)]
+            plan_sides.append(_inner_face(frame, line, top, side))
+            _add_side(frame, level, line, edge, stair, side, top)
+        else:
+            plan_sides.append(outer_nm)
+    return StairPlan(
+        name=stair.name,
+        level=level.name,
+        edge=level.edges[edge].number,
+        top=(line.point(offset_nm + stair.width_nm, 0), line.point(offset_nm, 0)),
+        down=(line.uy, -line.ux),
+        rake=rake_of(stair),
+        clear_width_nm=plan_sides[0] - plan_sides[1],
+        bottom=stair.bottom,
+    )
+
+
+def _inner_face(frame: Frame, line: EdgeLine, post: str, side: Side) -> int:
+    x, y = frame.posts[post].at
+    along = snap_mm(mm_of(x - line.start[0]) * line.ux + mm_of(y - line.start[1]) * line.uy)
+    half = frame.system.post_width_nm // 2
+    return along - half if side is Side.LEFT else along + half
+
+
+def _add_side(
+    frame: Frame,
+    level: Level,
+    line: EdgeLine,
+    edge: int,
+    stair: Stair,
+    side: Side,
+    top: str,
+) -> None:
+    system = frame.system
+    where = ("deck", "stairs", stair.index)
+    half = system.post_width_nm // 2
+    sign = -1 if system.mount is Mount.SURFACE else 1
+    head = FlightPost(sign * system.set_back_nm, 0, "deck")
+    frame.raise_post(top, rail_top_nm(stair, head, head.x_nm + half, system), where)
+    feet = flight_posts(stair, head.x_nm, system)
+    names, xs = [top], [head.x_nm]
+    for foot in feet:
+        last = foot is feet[-1]
+        names.append(
+            frame.add_post(
+                PostPosition.STAIR_BOTTOM if last else PostPosition.STAIR_LINE,
+                _down(frame.posts[top].at, line, foot.x_nm - head.x_nm),
+                level=level.name,
+                edge=level.edges[edge].number,
+                axis_deg=frame.posts[top].axis_deg,
+                surface=foot.surface,
+                base_nm=foot.base_nm,
+                rail_top_nm=rail_top_nm(stair, foot, foot.x_nm - half, system),
+                stair=stair.name,
+                where=where,
+            )
+        )
+        xs.append(foot.x_nm)
+    _add_spans(frame, level, edge, stair, side, names, xs)
+
+
+def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, int]:
+    distance = mm_of(distance_nm)
+    return (
+        snap_mm(mm_of(top[0]) + distance * line.uy),
+        snap_mm(mm_of(top[1]) - distance * line.ux),
+    )
+
+
+def _add_spans(
+    frame: Frame,
+    level: Level,
+    edge: int,
+    stair: Stair,
+    side: Side,
+    names: list[str],
+    xs: list[int],
+) -> None:
+    rake = rake_of(stair)
+    half = frame.system.post_width_nm // 2
+    run = f"R{len(frame.runs) + 1}"
+    for (start, end), (a, b) in zip(pairwise(names), pairwise(xs), strict=True):
+        frame.stair_spans.append(
+            Span(
+                run=run,
+                start=start,
+                end=end,
+                line_posts=(),
+                division=_raked_division(a - xs[0], b - xs[0], rake, frame.system),
+                picket_faces_nm=(half, half),
+                rail_faces_nm=(half, half),
+                angles_deg=(0.0, 0.0),
+                rake=rake,
+            )
+        )
+    bays = zip(pairwise(names), pairwise(xs), strict=True)
+    frame.runs.append(
+        Run(
+            name=run,
+            level=level.name,
+            edge=level.edges[edge].number,
+            stair=stair.name,
+            side=side,
+            start=names[0],
+            end=names[-1],
+            length_nm=xs[-1] - xs[0],
+            bays=tuple(Bay(p, q, b - a) for (p, q), (a, b) in bays),
+            fall_height_nm=stair.total_rise_nm,
+            rake=rake,
+        )
+    )
+
+
+def _raked_division(start: int, end: int, rake: Rake, system: RailingSystem) -> Division:
+    """Space plumb pickets horizontally; a punched pitch along the slope shortens by cos(rake)."""
+    half = system.post_width_nm // 2
+    clear = end - start - 2 * half
+    pickets = system.pickets
+    if pickets.stair_pitch_nm is None:
+        row = free_pitch(clear, pickets.width_nm, pickets.max_gap_nm)
+    else:
+        row = fixed_pitch(clear, pickets.width_nm, level_nm(rake, pickets.stair_pitch_nm))
+    return Division(
+        start_nm=start,
+        end_nm=end,
+        line_posts_nm=(),
+        pickets_nm=tuple(half + centre for centre in row.centres_nm),
+        removed_nm=(),
+        end_gaps_nm=row.end_gaps_nm,
+        pitch_nm=row.pitch_nm,
+        centred_on=row.centred_on,
+    )

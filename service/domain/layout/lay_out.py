@@ -1,0 +1,77 @@
+"""Lay out the whole job before anything is cut."""
+
+from service.domain.errors import UnknownReference
+from service.domain.layout.deck import Deck, OpeningKind, Stair
+from service.domain.layout.flights import add_stair
+from service.domain.layout.frame import Frame
+from service.domain.layout.guard_line import trace_guard
+from service.domain.layout.level_runs import add_level
+from service.domain.layout.records import Layout, StairPlan
+from service.domain.layout.sections import build_section
+from service.domain.layout.sequence import install
+from service.domain.layout.survey import check_deck
+from service.domain.layout.system import RailingSystem
+
+
+def lay_out(deck: Deck, system: RailingSystem) -> Layout:
+    """Lay out posts, runs, sections and stair rails, and the order they go in.
+
+    Raises:
+        InvalidGeometry: An outline is no simple polygon.
+        UnbuildableLayout: The system cannot be built on this deck; the error says where and what
+            would make it buildable.
+        UnknownReference: An opening names no stair, or a stair has no opening.
+    """
+    deck = check_deck(deck)
+    stairs = {stair.name: stair for stair in deck.stairs}
+    _refuse_loose_names(deck, stairs)
+    frame = Frame(system)
+    plans: list[StairPlan] = []
+    guards = [(level, trace_guard(level, stairs, system)) for level in deck.levels]
+    for level, guard in guards:
+        add_level(frame, level, guard)
+    for level, guard in guards:
+        for edge, offset_nm, opening in guard.openings:
+            if opening.kind is OpeningKind.STAIR:
+                stair = stairs[opening.name]
+                plans.append(add_stair(frame, level, guard, edge, offset_nm, stair))
+    placings, steps = install(frame)
+    sections = tuple(build_section(frame, placing) for placing in placings)
+    return Layout(
+        deck=deck,
+        system=system,
+        posts=tuple(frame.posts.values()),
+        runs=tuple(frame.runs),
+        sections=sections,
+        stairs=tuple(plans),
+        openings=tuple(frame.openings),
+        steps=steps,
+        notes=tuple(frame.notes),
+    )
+
+
+def _refuse_loose_names(deck: Deck, stairs: dict[str, Stair]) -> None:
+    used: set[str] = set()
+    for level in deck.levels:
+        for edge in level.edges:
+            for opening in edge.openings:
+                if opening.kind is not OpeningKind.STAIR:
+                    continue
+                if opening.name not in stairs or opening.name in used:
+                    problem = "twice" if opening.name in used else "which is not in stairs"
+                    raise UnknownReference(
+                        f"edge {edge.number} of level {level.name} names stair {opening.name} "
+                        f"{problem}",
+                        element=f"level {level.name}, edge {edge.number}",
+                        where=("deck", "levels", level.index, "edges", edge.number - 1),
+                        advice="Name each stair of the deck in one edge.",
+                    )
+                used.add(opening.name)
+    for name, stair in stairs.items():
+        if name not in used:
+            raise UnknownReference(
+                f"no edge has an opening for stair {name}",
+                element=f"stair {name}",
+                where=("deck", "stairs", stair.index),
+                advice="Give one edge the kind stair and this stair's name.",
+            )

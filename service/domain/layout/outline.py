@@ -1,0 +1,104 @@
+"""Edges of an outline as directed lines, and the post line that runs beside them.
+
+Along-edge positions are whole nanometres from the edge's first vertex. The post line lies at a
+signed distance from the edge: positive to the inside (surface mount), negative to the outside
+(fascia mount).
+"""
+
+import math
+from dataclasses import dataclass
+
+from service.domain.layout.deck import Level, Point
+from service.domain.lengths import mm_of, snap_mm
+
+# Two edges that turn less than this are one straight line for the meeting of their post lines.
+STRAIGHT_DEG = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeLine:
+    """One edge as a directed line.
+
+    Attributes:
+        start: Its first vertex. [nm]
+        length_nm: Vertex to vertex. [nm]
+        ux, uy: Unit vector along it; its inward normal is (-uy, ux).
+    """
+
+    start: Point
+    length_nm: int
+    ux: float
+    uy: float
+
+    @property
+    def heading_deg(self) -> float:
+        """Direction in plan, anticlockwise from x. [deg]"""
+        return math.degrees(math.atan2(self.uy, self.ux))
+
+    def point(self, along_nm: int, inward_nm: int) -> Point:
+        """Give the plan point at a distance along and inwards. [nm]"""
+        along, inward = mm_of(along_nm), mm_of(inward_nm)
+        x, y = mm_of(self.start[0]), mm_of(self.start[1])
+        return (
+            snap_mm(x + along * self.ux - inward * self.uy),
+            snap_mm(y + along * self.uy + inward * self.ux),
+        )
+
+
+def edge_lines(level: Level) -> tuple[EdgeLine, ...]:
+    """Give the level's edges as directed lines, (n,) in the order of its outline."""
+    lines = []
+    count = len(level.outline)
+    for index, (ax, ay) in enumerate(level.outline):
+        bx, by = level.outline[(index + 1) % count]
+        dx, dy = mm_of(bx - ax), mm_of(by - ay)
+        length = math.hypot(dx, dy)
+        lines.append(EdgeLine((ax, ay), snap_mm(length), dx / length, dy / length))
+    return tuple(lines)
+
+
+def turn_deg(before: EdgeLine, after: EdgeLine) -> float:
+    """Give the turn from one edge to the next, left positive, in (-180, 180]. [deg]"""
+    cross = before.ux * after.uy - before.uy * after.ux
+    dot = before.ux * after.ux + before.uy * after.uy
+    return math.degrees(math.atan2(cross, dot))
+
+
+def corner_along(before: EdgeLine, after: EdgeLine, inward_nm: int) -> tuple[int, int]:
+    """Say where the post lines of two meeting edges cross.
+
+    Both post lines are the same distance d inside, so they meet d tan(turn / 2) before the end of
+    one edge and as far behind the start of the other.
+
+    Returns:
+        Position along the edge before, and along the edge after. [nm]
+    """
+    turn = turn_deg(before, after)
+    if abs(turn) < STRAIGHT_DEG:
+        return before.length_nm, 0
+    shift_nm = snap_mm(mm_of(inward_nm) * math.tan(math.radians(turn) / 2))
+    return before.length_nm - shift_nm, shift_nm
+
+
+def wall_along(edge: EdgeLine, turn: float, inward_nm: int, half_nm: int, gap_nm: int) -> int:
+    """Say how far from a wall the centre of an end post stands, along its own edge.
+
+    A square post, its faces along the edge, reaches half_nm (|cos| + |sin|) towards the wall; the
+    clear gap is measured square to the wall. Where the wall meets the edge at more than 150
+    degrees inside, it cannot stand beside the post, and the gap is measured along the edge.
+
+    Args:
+        edge: The open edge.
+        turn: Turn between wall and edge at their common vertex, left positive. [deg]
+        inward_nm: Distance of the post line from the edge. [nm]
+        half_nm: Half the post's width. [nm]
+        gap_nm: Clear gap to leave. [nm]
+    """
+    interior = 180.0 - turn
+    if interior > 150.0:
+        return gap_nm + half_nm
+    angle = math.radians(interior)
+    reach = mm_of(half_nm) * (abs(math.cos(angle)) + math.sin(angle))
+    # A point (along, inward) is along sin(a) - inward cos(a) away from the wall's line.
+    needed = mm_of(gap_nm) + reach + mm_of(inward_nm) * math.cos(angle)
+    return min(snap_mm(needed / math.sin(angle)), edge.length_nm)
