@@ -25,6 +25,18 @@ class Comparison(StrEnum):
     REQUIRED = "required"  # something must be there: measured is 1 or 0
 
 
+class Dimension(StrEnum):
+    """What a limit is a limit of, and so what one step of its base is."""
+
+    LENGTH = "length"  # nanometres
+    COUNT = "count"
+    ANGLE = "angle"  # seconds of arc
+    SLOPE = "slope"  # parts in 3 600 000, so that 1:48, 1:20 and 1:12 are whole
+    FORCE = "force"  # millinewtons, rounded
+    LINE_LOAD = "line_load"  # millinewtons per metre, rounded
+    PRESSURE = "pressure"  # pascals, rounded
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
     """A limit as enacted and as it is compared.
@@ -32,12 +44,23 @@ class Limit:
     Attributes:
         value: The number as printed in its original unit, such as "4-3/8".
         unit: Original unit: "in", "mm", "count", ...
-        base: The same in nanometres, or a plain count. Never from a printed conversion.
+        base: The same in the whole steps of its dimension: nanometres, a plain count, ...
+            Never from a printed conversion.
     """
 
     value: str
     unit: str
     base: int
+    dimension: Dimension = Dimension.LENGTH
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A number an element must have for a clause to bind it, such as a tread under 11 in."""
+
+    attribute: str
+    compare: Comparison
+    limits: tuple[Limit, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +78,14 @@ class Clause:
         reading: How an unclear text was read.
         source: Where the text was read.
         from_memory: True when the value was not read in any copy.
+        named_text_seen: False when only a text built on this code was read, not the code itself.
+        editions_seen: Editions whose text was read; another edition is taken as the same.
+        conditions: Numbers an element must have, beside the words of applies_when.
+        decides: What a need clause decides for the others: "guard" or "handrail", else "".
+        decides_by: The attribute it decides by, such as "drop".
+        missing: What a request would have to say before the clause could be measured; set
+            where the layout can never decide it.
+        amended: Who changed the clause from the model code and how, "" if nobody did.
     """
 
     key: str
@@ -72,6 +103,12 @@ class Clause:
     how_measured: str = ""
     reading: str = ""
     named_text_seen: bool = True
+    editions_seen: tuple[str, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    decides: str = ""
+    decides_by: str = ""
+    missing: str = ""
+    amended: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +117,11 @@ class Finding:
 
     Attributes:
         element: Name of the section, post, run, stair or "deck".
-        measured: In the clause's base (nanometres or count); None if it could not be measured.
-        margin: How far inside the limit (negative: outside), same base; None if not measured.
+        measured: In the base of the clause's limits; None if it could not be measured. A value
+            between two steps of the base is rounded away from the limit.
+        margin: How far inside the limit (negative: outside), same base; 0 just meets a limit
+            that includes its own value and just misses one that does not. None if not measured,
+            and where nothing is measured against a limit but something must be there.
         note: What the reader should know, such as what is missing.
     """
 

@@ -1,0 +1,198 @@
+"""One clause of a data file as a Clause, refusing whatever it does not understand."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Any
+
+from service.domain.compliance.findings import Clause, Comparison, Condition, Dimension, Limit
+from service.domain.compliance.measurement import Measure
+from service.quantities import UNIT_NAMES, UnreadableLength, length_of
+
+Raw = Mapping[str, Any]
+Sources = Mapping[str, str]
+
+# Needs that one file may leave to another: an overlay binds required guards without deciding them.
+NEEDS = frozenset({"guard", "handrail"})
+
+_MUST = {"section", "rule", "measure", "compare", "source", "from_memory", "named_text_seen",
+         "editions_seen"}  # fmt: skip
+_MAY = {"limit", "limits", "applies_when", "exceptions", "how_measured", "reading", "decides",
+        "missing"}  # fmt: skip
+_LIMITS_OF = {Comparison.WITHIN: 2, Comparison.REQUIRED: 0}
+
+_POUND_MN = Decimal("4448.2216152605")  # 1 lbf in mN: 0.45359237 kg x 9.80665 m/s2, exact
+_FOOT_M = Decimal("0.3048")
+# Steps of the base in one unit; lengths are read by service.quantities.
+_STEPS: Mapping[str, tuple[Dimension, Decimal]] = MappingProxyType({
+    "count": (Dimension.COUNT, Decimal(1)),
+    "deg": (Dimension.ANGLE, Decimal(3600)),
+    "ratio": (Dimension.SLOPE, Decimal(3_600_000)),
+    "lb": (Dimension.FORCE, _POUND_MN),
+    "kN": (Dimension.FORCE, Decimal(1_000_000)),
+    "plf": (Dimension.LINE_LOAD, _POUND_MN / _FOOT_M),
+    "kN/m": (Dimension.LINE_LOAD, Decimal(1_000_000)),
+    "psf": (Dimension.PRESSURE, _POUND_MN / 1000 / _FOOT_M**2),
+    "kPa": (Dimension.PRESSURE, Decimal(1000)),
+})  # fmt: skip
+_COUNTED = (Dimension.COUNT, Dimension.ANGLE, Dimension.SLOPE)
+
+
+class CodeFileError(ValueError):
+    """A data file that must not be used; the message names file and key."""
+
+
+def refuse_unknown(raw: Any, must: set[str], may: set[str], where: str) -> Raw:
+    """Give a mapping back if it has every key it must have and no other than it may have."""
+    if not isinstance(raw, dict):
+        raise CodeFileError(f"{where}: a mapping is expected here")
+    unknown = sorted(str(key) for key in raw.keys() - must - may)
+    if unknown:
+        raise CodeFileError(f"{where}: unknown key {', '.join(unknown)}")
+    absent = sorted(key for key in must if raw.get(key) in (None, "", {}))
+    if absent:
+        raise CodeFileError(f"{where}: missing {', '.join(absent)}")
+    return raw
+
+
+def read_clause(
+    raw: Any,
+    key: str,
+    where: str,
+    *,
+    code: str,
+    edition: str,
+    sources: Sources,
+    measures: Mapping[str, Measure],
+    amended: str = "",
+) -> Clause:
+    """Read one clause.
+
+    Raises:
+        CodeFileError: A key is unknown or missing, or a value cannot be what it should be.
+    """
+    raw = refuse_unknown(raw, _MUST, _MAY, where)
+    measure = measures.get(raw["measure"])
+    if measure is None:
+        raise CodeFileError(f"{where}: unknown measure {raw['measure']}")
+    compare = _comparison(raw["compare"], where)
+    if not measure.dimensioned and not raw.get("missing"):
+        raise CodeFileError(f"{where}: {raw['measure']} gives no value, so missing must say why")
+    words, conditions = _applies_when(raw.get("applies_when", {}), where)
+    decides = raw.get("decides", {})
+    if decides:
+        refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
+        _check_attribute(decides["by"], measure, where)
+    for name in [*(w for w in words if w not in NEEDS), *(c.attribute for c in conditions)]:
+        _check_attribute(name, measure, where)
+    return Clause(
+        key=key,
+        code=code,
+        edition=edition,
+        section=_text(raw["section"], where),
+        rule=_text(raw["rule"], where),
+        measure=raw["measure"],
+        compare=compare,
+        limits=_limits(raw, compare, where),
+        source=_source(raw["source"], sources, where),
+        from_memory=_flag(raw["from_memory"], where),
+        applies_when=MappingProxyType(words),
+        exceptions=_text(raw.get("exceptions", ""), where),
+        how_measured=_text(raw.get("how_measured", ""), where),
+        reading=_text(raw.get("reading", ""), where),
+        named_text_seen=_flag(raw["named_text_seen"], where),
+        editions_seen=tuple(_text(edition, where) for edition in raw["editions_seen"]),
+        conditions=conditions,
+        decides=decides.get("need", ""),
+        decides_by=decides.get("by", ""),
+        missing=_text(raw.get("missing", ""), where),
+        amended=amended,
+    )
+
+
+def _check_attribute(name: str, measure: Measure, where: str) -> None:
+    if name not in measure.attributes:
+        raise CodeFileError(f"{where}: its measure does not know the attribute {name}")
+
+
+def _comparison(word: Any, where: str) -> Comparison:
+    try:
+        return Comparison(word)
+    except ValueError:
+        raise CodeFileError(f"{where}: unknown comparison {word}") from None
+
+
+def _text(value: Any, where: str) -> str:
+    if not isinstance(value, str):
+        raise CodeFileError(f"{where}: {value!r} must be text, in quotes")
+    return value
+
+
+def _flag(value: Any, where: str) -> bool:
+    if not isinstance(value, bool):
+        raise CodeFileError(f"{where}: {value!r} must be true or false")
+    return value
+
+
+def _limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
+    given = [raw["limit"]] if "limit" in raw else raw.get("limits", [])
+    wanted = _LIMITS_OF.get(compare, 1)
+    if len(given) != wanted or ("limit" in raw and "limits" in raw):
+        raise CodeFileError(f"{where}: {compare} takes {wanted} limits, {len(given)} given")
+    limits = tuple(_limit(one, where) for one in given)
+    if len({limit.dimension for limit in limits}) > 1:
+        raise CodeFileError(f"{where}: its limits are of two dimensions")
+    if wanted == 2 and limits[0].base > limits[1].base:
+        raise CodeFileError(f"{where}: its limits stand the wrong way round")
+    return limits
+
+
+def _limit(raw: Any, where: str) -> Limit:
+    refuse_unknown(raw, {"value", "unit"}, set(), f"{where}: limit")
+    value, unit = _text(raw["value"], where), _text(raw["unit"], where)
+    if unit in UNIT_NAMES:
+        try:
+            return Limit(value, unit, length_of(value, unit))
+        except UnreadableLength as reason:
+            raise CodeFileError(f"{where}: {reason}") from reason
+    if unit not in _STEPS:
+        raise CodeFileError(f"{where}: unknown unit {unit}")
+    dimension, step = _STEPS[unit]
+    try:
+        exact = Fraction(value.replace(":", "/")) * Fraction(step)
+    except (ValueError, ZeroDivisionError):
+        raise CodeFileError(f"{where}: {value!r} is not a number") from None
+    if dimension in _COUNTED and exact.denominator != 1:
+        raise CodeFileError(f"{where}: {value} {unit} is finer than one step of its base")
+    return Limit(value, unit, round(exact), dimension)
+
+
+def _applies_when(raw: Any, where: str) -> tuple[dict[str, str], tuple[Condition, ...]]:
+    """Part the words an element must match from the numbers it must stand to."""
+    if not isinstance(raw, dict):
+        raise CodeFileError(f"{where}: applies_when must be a mapping")
+    words, conditions = {}, []
+    for name, wanted in raw.items():
+        if isinstance(wanted, str):
+            words[name] = wanted
+            continue
+        place = f"{where}: applies_when {name}"
+        refuse_unknown(wanted, {"compare"}, {"limit", "limits"}, place)
+        compare = _comparison(wanted["compare"], place)
+        conditions.append(Condition(name, compare, _limits(wanted, compare, place)))
+    return words, tuple(conditions)
+
+
+def _source(raw: Any, sources: Sources, where: str) -> str:
+    """Print where a value was read: the sources by title and address, what of them, and when."""
+    refuse_unknown(raw, {"seen", "verified_on"}, {"where"}, f"{where}: source")
+    if not isinstance(raw["verified_on"], date):
+        raise CodeFileError(f"{where}: source: verified_on must be a date")
+    unknown = sorted(set(raw.get("where", [])) - sources.keys())
+    if unknown:
+        raise CodeFileError(f"{where}: source {', '.join(unknown)} is not listed in the file")
+    titles = "; ".join(sources[name] for name in raw.get("where", []))
+    seen = f"{_text(raw['seen'], where)} Checked {raw['verified_on'].isoformat()}."
+    return f"{titles}. {seen}" if titles else seen

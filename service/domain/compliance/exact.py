@@ -1,0 +1,138 @@
+"""Exact numbers for judging a limit: fractions, square roots, and values known between bounds."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, isqrt
+
+from service.domain.compliance.findings import Comparison, Limit
+
+
+@dataclass(frozen=True, slots=True)
+class Surd:
+    """A rational number plus or minus the square root of another.
+
+    Attributes:
+        rational: The part without the root.
+        sign: 1 or -1, before the root.
+        square: What stands under the root, not negative.
+    """
+
+    rational: Fraction
+    sign: int
+    square: Fraction
+
+
+Exact = int | Fraction | Surd
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A value that is not known, only that it lies between two bounds, both possible.
+
+    Attributes:
+        low: Least possible value.
+        high: Greatest possible value, or None if nothing bounds it.
+    """
+
+    low: Exact
+    high: Exact | None = None
+
+
+Measured = Exact | Span
+
+
+def compare_exactly(value: Exact, limit: int) -> int:
+    """Say whether a value is below (-1), at (0) or above (1) a whole number, without rounding.
+
+    Example:
+        >>> root_of_four = Surd(Fraction(0), 1, Fraction(4))
+        >>> compare_exactly(Fraction(1, 3), 0), compare_exactly(root_of_four, 2)
+        (1, 0)
+    """
+    if not isinstance(value, Surd):
+        return (value > limit) - (value < limit)
+    rest = limit - value.rational
+    if rest * value.sign < 0:
+        return value.sign
+    return value.sign * ((value.square > rest * rest) - (value.square < rest * rest))
+
+
+def round_down(value: Exact) -> int:
+    """Give the greatest whole number that is not above the value.
+
+    Example:
+        >>> round_down(Surd(Fraction(10), -1, Fraction(2)))
+        8
+    """
+    if not isinstance(value, Surd):
+        return floor(value)
+    whole = floor(value.rational) + value.sign * isqrt(floor(value.square))
+    while compare_exactly(value, whole) < 0:
+        whole -= 1
+    while compare_exactly(value, whole + 1) >= 0:
+        whole += 1
+    return whole
+
+
+def round_from_limits(value: Exact, limits: Sequence[Limit]) -> int:
+    """Round to a whole number that stands to every limit as the exact value does."""
+    whole = round_down(value)
+    above_all = all(compare_exactly(value, limit.base) > 0 for limit in limits)
+    return whole if compare_exactly(value, whole) == 0 or not above_all else whole + 1
+
+
+def holds(compare: Comparison, value: Measured, limits: Sequence[Limit]) -> bool | None:
+    """Say whether a value stands to its limits as enacted; None where its bounds do not decide."""
+    if not isinstance(value, Span):
+        return _holds_exactly(compare, value, limits)
+    answers = {
+        _holds_exactly(compare, bound, limits)
+        for bound in (value.low, value.high)
+        if bound is not None
+    }
+    if value.high is None:
+        answers.add(_holds_at_infinity(compare))
+    if len(answers) == 2:
+        return None
+    answer = answers.pop()
+    # Both ends outside a window may still have the window between them.
+    if compare is Comparison.WITHIN and not answer:
+        above = compare_exactly(value.low, limits[1].base) > 0
+        below = value.high is not None and compare_exactly(value.high, limits[0].base) < 0
+        return False if above or below else None
+    return answer
+
+
+def _holds_at_infinity(compare: Comparison) -> bool:
+    return compare in (Comparison.AT_LEAST, Comparison.MORE_THAN)
+
+
+def _holds_exactly(compare: Comparison, value: Exact, limits: Sequence[Limit]) -> bool:
+    if compare is Comparison.REQUIRED:
+        return compare_exactly(value, 0) > 0
+    first = compare_exactly(value, limits[0].base)
+    match compare:
+        case Comparison.AT_LEAST:
+            return first >= 0
+        case Comparison.AT_MOST:
+            return first <= 0
+        case Comparison.MORE_THAN:
+            return first > 0
+        case Comparison.LESS_THAN:
+            return first < 0
+        case Comparison.WITHIN:
+            return first >= 0 and compare_exactly(value, limits[1].base) <= 0
+
+
+def margin_of(compare: Comparison, measured: int, limits: Sequence[Limit]) -> int | None:
+    """Say how far inside its limits a whole measured value lies; negative is outside."""
+    match compare:
+        case Comparison.AT_LEAST | Comparison.MORE_THAN:
+            return measured - limits[0].base
+        case Comparison.AT_MOST | Comparison.LESS_THAN:
+            return limits[0].base - measured
+        case Comparison.WITHIN:
+            return min(measured - limits[0].base, limits[1].base - measured)
+        case Comparison.REQUIRED:
+            return None
