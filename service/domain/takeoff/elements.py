@@ -198,7 +198,7 @@ def _line_post_joint(
     section: Section, post: str, at_nm: int, place: str, raked: Mapping[str, str]
 ) -> Element:
     rails = [rail for rail in section.rails if rail.place == place]
-    through = any(rail.start_nm < at_nm < rail_end_nm(section, rail) for rail in rails)
+    through = any(rail.start_nm < at_nm < _rail_end_nm(section, rail) for rail in rails)
     # Where no rail runs through, one rail ends before the post and one starts behind it.
     ends = any(r.start_nm < at_nm for r in rails) + any(r.start_nm >= at_nm for r in rails)
     attributes = {"place": place, "meets": "through" if through else "end", **raked}
@@ -211,7 +211,7 @@ def _line_post_joint(
     )
 
 
-def rail_end_nm(section: Section, rail: Rail) -> int:
+def _rail_end_nm(section: Section, rail: Rail) -> int:
     """Give where a rail ends, horizontally from the centre of its section's start post [nm]."""
     if section.rake is None:
         return rail.start_nm + rail.length_nm

@@ -11,8 +11,8 @@ from decimal import Decimal
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import TooLarge, UnknownReference
-from service.domain.layout.records import Layout, Rail, Section
-from service.domain.takeoff.elements import Element, rail_end_nm
+from service.domain.layout.records import Layout
+from service.domain.takeoff.elements import Element
 from service.domain.takeoff.parts import Item, PartRule, Shop
 
 # Stock is bought by the bar, so its rule counts in one of these (UN/ECE Recommendation 20).
@@ -78,7 +78,7 @@ def demand_of(
         rule: The part, with its stock.
         material: Name of the demand.
         elements: What is cut, each with the pieces needed for one of its count.
-        layout: The layout, for the sections and picket pitches.
+        layout: The layout, for the picket pitches of its system.
         shop: Kerf and trim.
         prices: Unit price by SKU, or None.
 
@@ -98,11 +98,10 @@ def demand_of(
         )
     punched = any(stock.first_picket_nm is not None for stock in rule.stock)
     pitch_nm = _pitch(rule, [element for element, _ in elements], layout) if punched else None
-    sections = {section.name: section for section in layout.sections}
     pieces: list[Piece] = []
     owners: dict[str, str] = {}
     for element, times in elements:
-        piece = _piece(element, sections, pitch_nm)
+        piece = _piece(element, pitch_nm)
         for name in _names(element.name, element.count * times):
             pieces.append(replace(piece, name=name))
             owners[name] = element.name
@@ -180,7 +179,7 @@ def _pitch(rule: PartRule, elements: Iterable[Element], layout: Layout) -> int:
     return pitch_nm
 
 
-def _piece(element: Element, sections: Mapping[str, Section], pitch_nm: int | None) -> Piece:
+def _piece(element: Element, pitch_nm: int | None) -> Piece:
     rail = element.rail
     piece = Piece(
         name=element.name,
@@ -190,16 +189,9 @@ def _piece(element: Element, sections: Mapping[str, Section], pitch_nm: int | No
     )
     if rail is None or pitch_nm is None or rail.first_picket_nm is None:
         return piece
-    places = rail.pickets + _empty_places(sections[element.section], rail)
     return replace(
         piece,
         first_picket_nm=rail.first_picket_nm,
-        last_picket_nm=rail.length_nm - rail.first_picket_nm - (places - 1) * pitch_nm,
-        pickets=places,
+        last_picket_nm=rail.length_nm - rail.first_picket_nm - (rail.pickets - 1) * pitch_nm,
+        pickets=rail.pickets,
     )
-
-
-def _empty_places(section: Section, rail: Rail) -> int:
-    """Count the grid places along a rail whose picket gives way to a line post."""
-    end_nm = rail_end_nm(section, rail)
-    return sum(rail.start_nm < centre_nm < end_nm for centre_nm in section.pickets.removed_nm)
