@@ -1,0 +1,180 @@
+"""Take-off is linear, complete and traced, for random decks and rules."""
+
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.domain.cutting.demand import StockLength
+from service.domain.layout.records import PostPosition
+from service.domain.layout.system import JointKind
+from service.domain.lengths import inches
+from service.domain.takeoff.elements import KINDS, elements_of
+from service.domain.takeoff.take_off import take_off
+from tests.unit.domain.takeoff.builders import (
+    RAKE,
+    layout,
+    part,
+    parts_list,
+    post,
+    rail,
+    run,
+    section,
+    task,
+)
+
+joints = st.sampled_from(JointKind)
+lengths = st.integers(inches(10), inches(190))
+
+
+@st.composite
+def sections(draw, number):
+    top, bottom = draw(lengths), draw(lengths)
+    name = f"S{number}"
+    return section(
+        name,
+        (f"P{number}", draw(joints), draw(st.sampled_from([0.0, 22.5, -45.0]))),
+        (f"P{number + 1}", draw(joints)),
+        [rail(f"{name} top", "top", 0, top), rail(f"{name} bottom", "bottom", 0, bottom)],
+        pickets=draw(st.integers(0, 40)),
+        legs=range(draw(st.integers(0, 3))),
+        length=top,
+        rake=draw(st.sampled_from([None, RAKE])),
+    )
+
+
+@st.composite
+def layouts(draw):
+    posts = [
+        post(
+            f"P{n}",
+            draw(st.sampled_from(PostPosition)),
+            surface=draw(st.sampled_from(["deck", "slab"])),
+            height=draw(lengths),
+        )
+        for n in range(draw(st.integers(0, 8)))
+    ]
+    built = [draw(sections(n)) for n in range(draw(st.integers(0, 6)))]
+    return layout(posts, built, [run(f"R{n}", s.length_nm) for n, s in enumerate(built)])
+
+
+@st.composite
+def rules(draw):
+    """Part rules over every kind, with conditions that may or may not match."""
+    listed = []
+    for number in range(draw(st.integers(1, 12))):
+        per = draw(st.sampled_from(sorted(KINDS)))
+        kind = KINDS[per]
+        closed = [name for name, values in kind.attributes.items() if values]
+        where = {
+            name: tuple(
+                draw(st.sets(st.sampled_from(kind.attributes[name]), min_size=1).map(sorted))
+            )
+            for name in draw(st.sets(st.sampled_from(closed)) if closed else st.just(()))
+        }
+        listed.append(
+            part(
+                f"A-{number}",
+                per,
+                str(draw(st.decimals(0, 20, places=3))),
+                where=where,
+                pack_size=draw(st.integers(1, 100)),
+                per_length=kind.has_length and draw(st.booleans()),
+            )
+        )
+    return listed
+
+
+def twice(laid_out):
+    """The same deck built again beside itself, under other names."""
+
+    def renamed(record):
+        return replace(record, name=f"{record.name}'")
+
+    def again(one):
+        rails = tuple(map(renamed, one.rails))
+        return replace(renamed(one), rails=rails)
+
+    return replace(
+        laid_out,
+        posts=laid_out.posts + tuple(map(renamed, laid_out.posts)),
+        sections=laid_out.sections + tuple(map(again, laid_out.sections)),
+        runs=laid_out.runs + tuple(map(renamed, laid_out.runs)),
+    )
+
+
+def needs(takeoff):
+    return {item.sku: item.needed for item in takeoff.items}
+
+
+@settings(max_examples=150, deadline=None)
+@given(layouts(), rules())
+def test_two_identical_decks_need_twice_as_much(laid_out, listed):
+    per_deck = [rule for rule in listed if rule.per != "deck"]  # there is one deck in a job
+    parts = parts_list(per_deck, [task(per="rail", minutes="3.7", per_length=True)])
+    once, both = take_off(laid_out, parts), take_off(twice(laid_out), parts)
+    assert needs(both) == {sku: 2 * needed for sku, needed in needs(once).items()}
+    assert [i.minutes for i in both.labour] == [2 * i.minutes for i in once.labour]
+
+
+@settings(max_examples=150, deadline=None)
+@given(layouts(), rules())
+def test_packs_never_fall_short_and_never_exceed_by_a_pack(laid_out, listed):
+    for item in take_off(laid_out, parts_list(listed)).items:
+        assert item.ordered % item.pack_size == 0
+        assert 0 <= Fraction(item.ordered) - Fraction(item.needed) < item.pack_size
+
+
+@settings(max_examples=150, deadline=None)
+@given(layouts(), rules())
+def test_every_need_is_traced_and_counted_as_a_plain_loop_counts_it(laid_out, listed):
+    items = {item.sku: item for item in take_off(laid_out, parts_list(listed)).items}
+    for rule in listed:
+        wanted = [
+            e
+            for e in elements_of(laid_out)
+            if e.kind == rule.per and all(e.attributes[k] in v for k, v in rule.where.items())
+        ]
+        per_element = [
+            Fraction(rule.quantity)
+            * e.count
+            * (Fraction(e.length_nm, 10**9) if rule.per_length else 1)
+            for e in wanted
+        ]
+        item = items.get(rule.sku)
+        if not sum(per_element):
+            assert item is None
+        else:
+            assert Fraction(item.needed) == sum(per_element)
+            assert item.elements == tuple(e.name for e in wanted)
+
+
+@settings(max_examples=100, deadline=None)
+@given(layouts())
+def test_each_rail_is_cut_once_or_named_in_a_note(laid_out):
+    stock = part(
+        "TOP", "rail", category="rail", where={"place": ("top",)},
+        stock=(StockLength("TOP-16", inches(192)),),
+    )  # fmt: skip
+    takeoff = take_off(laid_out, parts_list([stock]))
+    pieces = [piece for demand in takeoff.demands for piece in demand.pieces]
+    rails = [r for s in laid_out.sections for r in s.rails]
+    assert [(p.name, p.length_nm) for p in pieces] == [
+        (r.name, r.length_nm) for r in rails if r.place == "top"
+    ]
+    noted = sum(int(note.split()[5]) for note in takeoff.notes if " x rail (place bottom" in note)
+    assert noted == sum(r.place == "bottom" for r in rails)
+
+
+@settings(max_examples=50, deadline=None)
+@given(layouts(), st.permutations(range(6)))
+def test_the_order_of_rules_changes_the_order_of_lines_and_nothing_else(laid_out, order):
+    listed = [part(f"A-{n}", per, "1.5") for n, per in enumerate(sorted(KINDS)[:6])]
+    shuffled = [listed[n] for n in order]
+    first = take_off(laid_out, parts_list(listed))
+    second = take_off(laid_out, parts_list(shuffled))
+    assert needs(first) == needs(second)
+    assert [i.sku for i in second.items] == [r.sku for r in shuffled if r.sku in needs(first)]
+    assert all(isinstance(i.needed, Decimal) for i in first.items)
