@@ -26,14 +26,14 @@ from service.usecases.orders import Units
 
 LONGEST_TEXT = 48  # characters; the patterns cannot pass it
 EXAMPLES = ("12' 6-1/2\"", "12 ft 6.5 in", "3810 mm", "3.81 m")
-ADVICE = 'Write for example 12\' 6-1/2", 12 ft 6.5 in, 3810 mm or 3.81 m.'
+ADVICE = "Write for example 12' 6-1/2\", 12 ft 6.5 in, 3810 mm or 3.81 m."
 
 _VULGAR = MappingProxyType({
     "½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
 })  # fmt: skip
 
 
-class UnreadableLength(ValueError):
+class UnreadableLengthError(ValueError):
     """A text that is no length; the message says what to write instead."""
 
 
@@ -96,9 +96,7 @@ _FEET_AND_INCHES = (
     f"[0-9]{{1,4}}{_GAP}{_SPELLINGS['foot']}{_GAP}(?:,|{_HYPHEN})?{_GAP}"
     f"{_number('inch')}{_GAP}{_SPELLINGS['inch']}"
 )
-_ANY = "|".join(
-    [_FEET_AND_INCHES, *(f"{_number(u)}{_GAP}{_SPELLINGS[u]}" for u in _SPELLINGS)]
-)
+_ANY = "|".join([_FEET_AND_INCHES, *(f"{_number(u)}{_GAP}{_SPELLINGS[u]}" for u in _SPELLINGS)])
 _MINUS = r"[\-\u2212]"
 
 
@@ -138,17 +136,17 @@ _MARKS = {
 
 
 def parse_length(text: str, *, signed: bool = False) -> int:
-    """Read a length as a person types it. [nm]
+    r"""Read a length as a person types it. [nm]
 
     Args:
         text: Number or numbers with their units.
         signed: True where a minus sign has a meaning, as for a coordinate.
 
     Raises:
-        UnreadableLength: The text is no length, or finer than one nanometre.
+        UnreadableLengthError: The text is no length, or finer than one nanometre.
 
     Example:
-        >>> parse_length("12' 6-1/2\\"") == parse_length("3822.7 mm")
+        >>> parse_length("12' 6-1/2\"") == parse_length("3822.7 mm")
         True
     """
     return _read(text, signed)
@@ -157,7 +155,7 @@ def parse_length(text: str, *, signed: bool = False) -> int:
 @lru_cache(maxsize=8192)
 def _read(text: str, signed: bool) -> int:
     if len(text) > LONGEST_TEXT or not _ACCEPTED[signed].fullmatch(text.rstrip("\n")):
-        raise UnreadableLength(_explain(text, signed))
+        raise UnreadableLengthError(_explain(text, signed))
     total_nm = 0
     for whole, top, bottom, units, decimals, vulgar, mark in _TERM.findall(text):
         size_nm = _SIZE_NM[_MARKS.get(mark) or _MARKS[mark.lower()]]
@@ -179,25 +177,25 @@ def length_of(value: str | int | float, unit: str, *, signed: bool = False) -> i
     nearest nanometre, half to even, because a binary fraction seldom ends on any grid.
 
     Raises:
-        UnreadableLength: The unit or value is not known, too large, or negative unasked.
+        UnreadableLengthError: The unit or value is not known, too large, or negative unasked.
 
     Example:
         >>> length_of("5.5", "in")
         139700000
     """
     if unit not in UNIT_NAMES:
-        raise UnreadableLength(f"{_shown(unit)} is not a unit of length here. {_UNITS_ADVICE}")
+        raise UnreadableLengthError(f"{_shown(unit)} is not a unit of length here. {_UNITS_ADVICE}")
     if isinstance(value, str):
         if len(value) > LONGEST_TEXT or not _VALUES[unit, signed].fullmatch(value):
-            raise UnreadableLength(_explain(f"{value} {unit}", signed))
+            raise UnreadableLengthError(_explain(f"{value} {unit}", signed))
         return _read(f"{value} {unit}", signed)
     if isinstance(value, bool) or not math.isfinite(value):
-        raise UnreadableLength(f"{value} is not a number. {ADVICE}")
+        raise UnreadableLengthError(f"{value} is not a number. {ADVICE}")
     if value < 0 and not signed:
-        raise UnreadableLength(f"{value} {unit} is negative; this length cannot be.")
+        raise UnreadableLengthError(f"{value} {unit} is negative; this length cannot be.")
     name = UNIT_NAMES[unit]
     if abs(value) >= 10 ** WHOLE_DIGITS[name]:
-        raise UnreadableLength(_too_long(unit))
+        raise UnreadableLengthError(_too_long(unit))
     return round(Decimal(repr(value)) * _SIZE_NM[name])
 
 

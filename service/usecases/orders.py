@@ -58,7 +58,7 @@ class CodeCheckOrder:
 
 @dataclass(frozen=True, slots=True)
 class TakeoffOrder:
-    """A deck to take off and cut; without prices the shortest stock is taken as the cheapest."""
+    """A deck to take off and cut; without prices, length stands for money."""
 
     deck: Deck
     system: RailingSystem

@@ -1,0 +1,1 @@
+"""The shape of each request body: strict marshmallow schemas that give domain records."""

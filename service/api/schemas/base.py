@@ -1,0 +1,56 @@
+"""What every request schema shares: unknown members are refused, complaints find their place."""
+
+from typing import Any
+
+from marshmallow import RAISE, Schema, ValidationError
+
+Path = tuple[str | int, ...]
+
+
+def absent() -> None:
+    """Stand for a member left out; a function, so that the document prints no default for it."""
+
+
+class StrictSchema(Schema):
+    """A schema that refuses what it does not know."""
+
+    error_messages: dict[str, str] = {  # noqa: RUF012 - marshmallow declares it so
+        "unknown": "No such member here; check its spelling against the API document.",
+        "type": "Send an object.",
+    }
+
+    class Meta:
+        """Refuse unknown members, and say so in the API document."""
+
+        unknown = RAISE
+
+
+class Complaints:
+    """Collects what is wrong between members, each at its path, to be raised together."""
+
+    def __init__(self) -> None:
+        self._tree: dict[str | int, Any] = {}
+
+    def add(self, path: Path, message: str) -> None:
+        """Note a complaint about the member at a path."""
+        branch = self._tree
+        for step in path[:-1]:
+            branch = branch.setdefault(step, {})
+        branch.setdefault(path[-1], []).append(message)
+
+    def add_repeated(self, path: Path, names: list[str], member: str = "name") -> None:
+        """Note each entry of a list whose name an earlier entry has."""
+        seen: set[str] = set()
+        for index, name in enumerate(names):
+            if name in seen:
+                self.add((*path, index, member), f"{name!r} is taken; give each its own {member}.")
+            seen.add(name)
+
+    def refuse(self) -> None:
+        """Raise everything noted.
+
+        Raises:
+            ValidationError: Something was noted.
+        """
+        if self._tree:
+            raise ValidationError(self._tree)

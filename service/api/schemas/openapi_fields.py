@@ -1,0 +1,93 @@
+"""How the strict fields and one-of shapes appear in the OpenAPI document."""
+
+from typing import Any
+
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import fields
+
+from service.api.schemas.fields import OneOf, StrictField
+from service.quantities import (
+    EXAMPLES,
+    LONGEST_TEXT,
+    UNIT_NAMES,
+    WHOLE_DIGITS,
+    length_pattern,
+    number_pattern,
+)
+
+# Every accepted length but zero has one of these in it.
+_MORE_THAN_ZERO = "[1-9½¼¾⅛⅜⅝⅞]"
+_LEAST_NUMBER = 0.000001  # one nanometre in the smallest unit
+
+
+def describe_fields(spec: APISpec, plugin: MarshmallowPlugin) -> None:
+    """Teach a document's converter the strict fields, and add the components they point to.
+
+    Call it once, before any schema is added to the document.
+    """
+    for name, schema in length_components().items():
+        spec.components.schema(name, schema)
+    plugin.converter.add_attribute_function(_describe)  # type: ignore[union-attr]
+
+
+def _describe(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
+    if not isinstance(field, StrictField):
+        return {}
+    if not isinstance(field, OneOf):
+        return field.json_schema()
+    shapes = {
+        word: converter.resolve_nested_schema(schema) for word, schema in field.shapes.items()
+    }
+    described: dict[str, Any] = {"oneOf": list(shapes.values())}
+    if field.by:
+        mapping = {word: shape["$ref"] for word, shape in shapes.items()}
+        described["discriminator"] = {"propertyName": field.by, "mapping": mapping}
+    return described
+
+
+def length_components() -> dict[str, dict[str, Any]]:
+    """Give the components that describe a length, a positive length and a coordinate."""
+    return {
+        "Length": _length("A length with its unit, zero or more.", "Length"),
+        "PositiveLength": _length("A length with its unit, more than zero.", "PositiveLength"),
+        "Coordinate": _length("A plan coordinate with its unit.", "Coordinate"),
+    }
+
+
+def _length(description: str, kind: str) -> dict[str, Any]:
+    signed, positive = kind == "Coordinate", kind == "PositiveLength"
+    text: dict[str, Any] = {
+        "type": "string",
+        "maxLength": LONGEST_TEXT,
+        "pattern": length_pattern(signed=signed),
+        "examples": list(EXAMPLES),
+    }
+    if positive:
+        text["allOf"] = [{"pattern": _MORE_THAN_ZERO}]
+    spellings: dict[str, list[str]] = {}
+    for spelling, unit in UNIT_NAMES.items():
+        spellings.setdefault(unit, []).append(spelling)
+    objects = [_valued(units, signed, positive) for units in spellings.values()]
+    return {"description": description, "anyOf": [text, *objects]}
+
+
+def _valued(units: list[str], signed: bool, positive: bool) -> dict[str, Any]:
+    bound = 10 ** WHOLE_DIGITS[UNIT_NAMES[units[0]]]
+    number: dict[str, Any] = {"type": "number", "exclusiveMaximum": bound}
+    text: dict[str, Any] = {"type": "string", "pattern": number_pattern(units[0], signed=signed)}
+    if signed:
+        number["exclusiveMinimum"] = -bound
+    else:
+        number["minimum"] = _LEAST_NUMBER if positive else 0
+    if positive:
+        text["allOf"] = [{"pattern": _MORE_THAN_ZERO}]
+    return {
+        "type": "object",
+        "properties": {
+            "value": {"anyOf": [text, number]},
+            "unit": {"type": "string", "enum": units},
+        },
+        "required": ["value", "unit"],
+        "additionalProperties": False,
+    }

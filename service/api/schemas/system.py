@@ -1,0 +1,173 @@
+"""The railing system as a request gives it: dimensions, joints, limits, and rules for parts."""
+
+from decimal import Decimal
+
+from marshmallow import fields
+
+from service.api.schemas.base import StrictSchema, absent
+from service.api.schemas.fields import (
+    Choice,
+    Conditions,
+    DecimalText,
+    JsonInt,
+    LengthField,
+    Rows,
+    Text,
+    YesNo,
+    steepness,
+)
+from service.domain.layout.system import Assembly, Method, Mount
+from service.domain.lengths import inches
+from service.domain.takeoff.elements import KINDS
+
+MOST_PARTS = 500
+MOST_LABOUR = 100
+MOST_STOCK = 30
+LARGEST_PACK = 100_000
+LARGEST_STOCK = 1_000_000
+LONGEST_SKU = 60
+LONGEST_DESCRIPTION = 200
+UNIT_OF_MEASURE = r"^[0-9A-Z]{2,3}$"  # the form of a UN/ECE Recommendation 20 code
+
+
+def unit_of_measure() -> Text:
+    """Give the field of a unit code."""
+    advice = "Write a UN/ECE Recommendation 20 code, such as C62 for one or MTR for a metre."
+    return Text(3, pattern=UNIT_OF_MEASURE, advice=advice, required=True)
+
+
+class PostStockSchema(StrictSchema):
+    """A post as it is supplied, high enough to be cut down."""
+
+    name = Text(LONGEST_SKU, required=True)
+    height = LengthField(required=True)
+
+
+class PostSchema(StrictSchema):
+    """Posts: face width, how far they stand above the rail, and what is supplied."""
+
+    width = LengthField(required=True)
+    above_rail = LengthField(kind="Length", load_default=0)
+    stock = Rows(fields.Nested(PostStockSchema), 1, MOST_STOCK, required=True)
+
+
+class RailSchema(StrictSchema):
+    """Outer size of a rail."""
+
+    depth = LengthField(required=True)
+    width = LengthField(required=True)
+
+
+class PicketsSchema(StrictSchema):
+    """Pickets; without a pitch they are spaced freely under the greatest gap."""
+
+    width = LengthField(required=True)
+    pitch = LengthField(load_default=absent)
+    stair_pitch = LengthField(load_default=absent)
+    max_gap = LengthField(required=True)
+    enters = LengthField(kind="Length", load_default=0)
+
+
+class LimitsSchema(StrictSchema):
+    """What the system allows: spans, section, unsupported rail, rake in degrees."""
+
+    span = LengthField(required=True)
+    stair_span = LengthField(required=True)
+    section = LengthField(required=True)
+    unsupported = LengthField(required=True)
+    rake = steepness(required=True)
+
+
+class JointSchema(StrictSchema):
+    """How far a rail enters at a joint, and the gap left at that end."""
+
+    enters = LengthField(kind="Length", load_default=0)
+    clearance = LengthField(kind="Length", load_default=0)
+
+
+class JointsSchema(StrictSchema):
+    """The ways a rail end meets a post."""
+
+    fixed = fields.Nested(JointSchema)
+    sleeve = fields.Nested(JointSchema)
+    bracket = fields.Nested(JointSchema)
+    stair = fields.Nested(JointSchema)
+
+
+class ShopSchema(StrictSchema):
+    """How the shop saws: kerf of the blade, trim at factory ends."""
+
+    kerf = LengthField(kind="Length", required=True)
+    end_trim = LengthField(kind="Length", load_default=0)
+
+
+class StockSchema(StrictSchema):
+    """A length a part is cut from."""
+
+    sku = Text(LONGEST_SKU, required=True)
+    length = LengthField(required=True)
+    first_picket = LengthField(kind="Length", load_default=absent)
+    limit = JsonInt(0, LARGEST_STOCK, load_default=absent)
+
+
+class RuleSchema(StrictSchema):
+    """What a rule counts: elements of a kind that have the attributes."""
+
+    per = Choice(KINDS, required=True)
+    where = Conditions(load_default=dict)
+    per_length = YesNo(load_default=False)
+
+
+class PartSchema(RuleSchema):
+    """A part and the elements that need it."""
+
+    sku = Text(LONGEST_SKU, required=True)
+    description = Text(LONGEST_DESCRIPTION, required=True)
+    category = Text(40, required=True)
+    quantity = DecimalText(load_default=Decimal(1))
+    unit_of_measure = unit_of_measure()
+    pack_size = JsonInt(1, LARGEST_PACK, load_default=1)
+    stock = Rows(fields.Nested(StockSchema), 0, MOST_STOCK, load_default=list)
+
+
+class LabourSchema(RuleSchema):
+    """Minutes for a task, for each element it is done on."""
+
+    task = Text(LONGEST_DESCRIPTION, required=True)
+    minutes = DecimalText(required=True)
+
+
+class SystemSchema(StrictSchema):
+    """A railing system; its parts may be left out where nothing is ordered."""
+
+    name = Text(LONGEST_DESCRIPTION, required=True)
+    method = Choice(Method, required=True)
+    assembly = Choice(Assembly, required=True)
+    mount = Choice(Mount, required=True)
+    guard_height = LengthField(required=True)
+    stair_guard_height = LengthField(required=True)
+    bottom_gap = LengthField(kind="Length", required=True)
+    stair_bottom_gap = LengthField(kind="Length", required=True)
+    set_back = LengthField(kind="Length", required=True)
+    stair_set_back = LengthField(kind="Length", required=True)
+    tread_set_back = LengthField(kind="Length", required=True)
+    foot_offset = LengthField(kind="Length", required=True)
+    fascia_drop = LengthField(load_default=absent)
+    wall_clearance = LengthField(kind="Length", required=True)
+    line_post_cut = LengthField(kind="Length", load_default=inches(1))  # common practice
+    post = fields.Nested(PostSchema, required=True)
+    top_rail = fields.Nested(RailSchema, required=True)
+    bottom_rail = fields.Nested(RailSchema, required=True)
+    pickets = fields.Nested(PicketsSchema, required=True)
+    limits = fields.Nested(LimitsSchema, required=True)
+    joints = fields.Nested(JointsSchema, load_default=dict)
+    shop = fields.Nested(ShopSchema)
+    parts = Rows(fields.Nested(PartSchema), 0, MOST_PARTS, load_default=list)
+    labour = Rows(fields.Nested(LabourSchema), 0, MOST_LABOUR, load_default=list)
+
+
+class StockedSystemSchema(SystemSchema):
+    """A railing system whose parts are to be ordered."""
+
+    shop = fields.Nested(ShopSchema, required=True)
+    parts = Rows(fields.Nested(PartSchema), 1, MOST_PARTS, required=True)

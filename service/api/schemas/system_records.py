@@ -1,0 +1,151 @@
+"""A loaded railing system, its parts and its prices to the domain's records."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.api.schemas.base import Complaints
+from service.domain.cutting.demand import StockLength
+from service.domain.layout.system import (
+    Assembly,
+    Joint,
+    JointKind,
+    Method,
+    Mount,
+    Pickets,
+    PostStock,
+    RailingSystem,
+    RailProfile,
+)
+from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
+from service.domain.takeoff.parts import LabourRule, PartRule, PartsList, Shop
+
+Loaded = Mapping[str, Any]
+
+
+def check_system(system: Loaded, complaints: Complaints) -> None:
+    """Note names given twice, pitches no wider than a picket, and a drop out of place."""
+    names = [stock["name"] for stock in system["post"]["stock"]]
+    complaints.add_repeated(("system", "post", "stock"), names)
+    pickets = system["pickets"]
+    for pitch in ("pitch", "stair_pitch"):
+        if pickets[pitch] is not None and pickets[pitch] <= pickets["width"]:
+            complaints.add(
+                ("system", "pickets", pitch),
+                "The pitch is centre to centre and must be more than the picket's width.",
+            )
+    fascia = system["mount"] == Mount.FASCIA
+    if fascia and system["fascia_drop"] is None:
+        complaints.add(("system", "fascia_drop"), "A fascia mount needs it: say how far down.")
+    if not fascia and system["fascia_drop"] is not None:
+        complaints.add(("system", "fascia_drop"), "Only a fascia mount has it; leave it out.")
+    for index, part in enumerate(system["parts"]):
+        skus = [stock["sku"] for stock in part["stock"]]
+        complaints.add_repeated(("system", "parts", index, "stock"), skus, "sku")
+
+
+def check_prices(table: Loaded, complaints: Complaints) -> None:
+    """Note parts that are priced twice."""
+    complaints.add_repeated(("price_table", "rows"), [row["sku"] for row in table["rows"]], "sku")
+
+
+def system_of(system: Loaded) -> RailingSystem:
+    """Give the record of a railing system as the layout sees it."""
+    post, limits, pickets = system["post"], system["limits"], system["pickets"]
+    joints = {
+        JointKind(kind): Joint(joint["enters"], joint["clearance"])
+        for kind, joint in system["joints"].items()
+    }
+    return RailingSystem(
+        name=system["name"],
+        method=Method(system["method"]),
+        assembly=Assembly(system["assembly"]),
+        mount=Mount(system["mount"]),
+        guard_height_nm=system["guard_height"],
+        stair_guard_height_nm=system["stair_guard_height"],
+        bottom_gap_nm=system["bottom_gap"],
+        stair_bottom_gap_nm=system["stair_bottom_gap"],
+        set_back_nm=system["set_back"],
+        stair_set_back_nm=system["stair_set_back"],
+        tread_set_back_nm=system["tread_set_back"],
+        foot_offset_nm=system["foot_offset"],
+        post_width_nm=post["width"],
+        post_above_rail_nm=post["above_rail"],
+        posts=tuple(PostStock(stock["name"], stock["height"]) for stock in post["stock"]),
+        top_rail=_rail(system["top_rail"]),
+        bottom_rail=_rail(system["bottom_rail"]),
+        pickets=Pickets(
+            width_nm=pickets["width"],
+            pitch_nm=pickets["pitch"],
+            stair_pitch_nm=pickets["stair_pitch"],
+            max_gap_nm=pickets["max_gap"],
+            enters_nm=pickets["enters"],
+        ),
+        max_span_nm=limits["span"],
+        max_stair_span_nm=limits["stair_span"],
+        wall_clearance_nm=system["wall_clearance"],
+        line_post_cut_nm=system["line_post_cut"],
+        max_section_nm=limits["section"],
+        max_unsupported_nm=limits["unsupported"],
+        max_rake_deg=limits["rake"],
+        joints=joints,
+        fascia_drop_nm=system["fascia_drop"] or 0,
+    )
+
+
+def _rail(rail: Loaded) -> RailProfile:
+    return RailProfile(rail["depth"], rail["width"])
+
+
+def parts_of(system: Loaded) -> PartsList:
+    """Give the rules by which the parts of a system are ordered, cut and put up."""
+    shop = system["shop"]
+    return PartsList(
+        parts=tuple(_part(part) for part in system["parts"]),
+        labour=tuple(
+            LabourRule(
+                rule["task"], rule["per"], rule["minutes"], rule["where"], rule["per_length"]
+            )
+            for rule in system["labour"]
+        ),
+        shop=Shop(shop["kerf"], shop["end_trim"]),
+    )
+
+
+def _part(part: Loaded) -> PartRule:
+    return PartRule(
+        sku=part["sku"],
+        description=part["description"],
+        category=part["category"],
+        per=part["per"],
+        quantity=part["quantity"],
+        unit_of_measure=part["unit_of_measure"],
+        where=part["where"],
+        per_length=part["per_length"],
+        pack_size=part["pack_size"],
+        stock=tuple(
+            StockLength(
+                sku=stock["sku"],
+                length_nm=stock["length"],
+                first_picket_nm=stock["first_picket"],
+                limit=stock["limit"],
+            )
+            for stock in part["stock"]
+        ),
+    )
+
+
+def prices_of(table: Loaded) -> PriceTable:
+    """Give the record of a price table, by SKU."""
+    rows = {
+        row["sku"]: PriceRow(row["sku"], row["unit_price"], row["unit_of_measure"])
+        for row in table["rows"]
+    }
+    return PriceTable(table["name"], table["currency"], rows)
+
+
+def pricing_of(pricing: Loaded) -> PricingSettings:
+    """Give the record of labour rate and taxes."""
+    taxes = tuple(
+        Tax(tax["name"], tax["rate"], frozenset(tax["applies_to"])) for tax in pricing["taxes"]
+    )
+    return PricingSettings(pricing["labour_rate"], taxes)
