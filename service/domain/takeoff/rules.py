@@ -26,6 +26,7 @@ class Group:
         count: Sum of the elements' counts.
         length_nm: Sum of the elements' lengths times counts. [nm]
         ranks: Place of each element in the layout's order.
+        names: Name of each element.
     """
 
     kind: str
@@ -34,6 +35,7 @@ class Group:
     count: int
     length_nm: int
     ranks: tuple[int, ...]
+    names: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,7 @@ def group(elements: Iterable[Element]) -> Groups:
                 count=sum(element.count for _, element in ranked),
                 length_nm=sum(element.count * (element.length_nm or 0) for _, element in ranked),
                 ranks=tuple(rank for rank, _ in ranked),
+                names=tuple(element.name for _, element in ranked),
             )
         )
     return Groups({kind: tuple(groups) for kind, groups in by_kind.items()})
@@ -79,6 +82,13 @@ def in_order(groups: Sequence[Group]) -> tuple[Element, ...]:
         return groups[0].elements
     ranked = [pair for g in groups for pair in zip(g.ranks, g.elements, strict=True)]
     return tuple(element for _, element in sorted(ranked, key=lambda pair: pair[0]))
+
+
+def names_in_order(groups: Sequence[Group]) -> tuple[str, ...]:
+    """Give the names of the elements of several groups of one kind in the layout's order."""
+    if len(groups) == 1:
+        return groups[0].names
+    return tuple(element.name for element in in_order(groups))
 
 
 def need(quantity: Decimal, per_length: bool, groups: Iterable[Group]) -> Decimal:

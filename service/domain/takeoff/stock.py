@@ -101,9 +101,8 @@ def demand_of(
     pieces: list[Piece] = []
     owners: dict[str, str] = {}
     for element, times in elements:
-        piece = _piece(element, pitch_nm)
         for name in _names(element.name, element.count * times):
-            pieces.append(replace(piece, name=name))
+            pieces.append(_piece(name, element, pitch_nm))
             owners[name] = element.name
     demand = CutDemand(
         material=material,
@@ -179,19 +178,13 @@ def _pitch(rule: PartRule, elements: Iterable[Element], layout: Layout) -> int:
     return pitch_nm
 
 
-def _piece(element: Element, pitch_nm: int | None) -> Piece:
+def _piece(name: str, element: Element, pitch_nm: int | None) -> Piece:
     rail = element.rail
-    piece = Piece(
-        name=element.name,
-        element=element.section or element.name,
-        length_nm=element.length_nm or 0,
-        saw_deg=rail.saw_deg if rail else 0.0,
-    )
+    belongs_to = element.section or element.name
+    length_nm = element.length_nm or 0
+    saw_deg = rail.saw_deg if rail else 0.0
     if rail is None or pitch_nm is None or rail.first_picket_nm is None:
-        return piece
-    return replace(
-        piece,
-        first_picket_nm=rail.first_picket_nm,
-        last_picket_nm=rail.length_nm - rail.first_picket_nm - (rail.pickets - 1) * pitch_nm,
-        pickets=rail.pickets,
-    )
+        return Piece(name, belongs_to, length_nm, saw_deg)
+    first_nm = rail.first_picket_nm
+    last_nm = length_nm - first_nm - (rail.pickets - 1) * pitch_nm
+    return Piece(name, belongs_to, length_nm, saw_deg, first_nm, last_nm, rail.pickets)

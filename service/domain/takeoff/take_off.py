@@ -23,6 +23,7 @@ from service.domain.takeoff.rules import (
     exact_sum,
     group,
     in_order,
+    names_in_order,
     need,
 )
 from service.domain.takeoff.stock import (
@@ -188,12 +189,14 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
             ordered=whole_packs(needed, rule.pack_size),
             unit_of_measure=rule.unit_of_measure,
             pack_size=rule.pack_size,
-            elements=_names(c.groups for c in counts if c.rule.quantity),
+            elements=_names([c.groups for c in counts if c.rule.quantity]),
         )
 
 
-def _names(groups: Iterable[Sequence[Group]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(e.name for matched in groups for e in in_order(matched)))
+def _names(of_rules: Sequence[Sequence[Group]]) -> tuple[str, ...]:
+    if len(of_rules) == 1:
+        return names_in_order(of_rules[0])
+    return tuple(dict.fromkeys(name for groups in of_rules for name in names_in_order(groups)))
 
 
 def _to_cut(counts: Sequence[Count]) -> list[tuple[Element, int]]:
