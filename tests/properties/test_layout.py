@@ -5,6 +5,7 @@ shapely is the geometric oracle for where posts may stand.
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -159,13 +160,25 @@ def test_every_post_is_set_once_and_every_joint_meets_a_post(
     assert set(carried.values()) <= {1}
 
 
+def _long_line(a: tuple[float, float], b: tuple[float, float]) -> LineString:
+    """An edge carried on far past both of its corners."""
+    (ax, ay), (bx, by) = a, b
+    return LineString(
+        [(ax - 99 * (bx - ax), ay - 99 * (by - ay)), (bx + 99 * (bx - ax), by + 99 * (by - ay))]
+    )
+
+
+def _off(system: RailingSystem) -> Callable[[float], float]:
+    return lambda distance: abs(distance - system.set_back_nm / 1e6)
+
+
 @given(decks(), SYSTEMS)
 def test_posts_stand_on_the_post_line(deck: Deck, system: RailingSystem) -> None:
-    """Level posts lie inside the outline, the set-back away from an open edge."""
+    """Level posts lie the set-back away from the line of an open edge, line posts inside."""
     job = laid_out(deck, system)
     outline = Polygon([(x / 1e6, y / 1e6) for x, y in job.deck.levels[0].outline])
     opened = [
-        LineString([a, b])
+        _long_line(a, b)
         for edge, a, b in zip(
             job.deck.levels[0].edges,
             outline.exterior.coords,
@@ -178,10 +191,8 @@ def test_posts_stand_on_the_post_line(deck: Deck, system: RailingSystem) -> None
         if post.position in (PostPosition.STAIR_BOTTOM, PostPosition.STAIR_LINE):
             continue
         at = Point(post.at[0] / 1e6, post.at[1] / 1e6)
-        distance = min(line.distance(at) for line in opened)
-        # At an inside corner the nearest point of the edges is their common corner.
-        reach = system.set_back_nm / 1e6 / math.cos(math.radians(post.turn_deg) / 2)
-        assert distance <= reach + 1e-5
+        distance = min((line.distance(at) for line in opened), key=_off(system))
+        assert abs(distance - system.set_back_nm / 1e6) <= 1e-5
         if post.position is PostPosition.LINE:
             assert outline.contains(at)
 
