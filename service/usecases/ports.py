@@ -1,11 +1,17 @@
 """What the use cases need from outside, as protocols; adapters and tests supply it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
 
 from service.domain.compliance.findings import Clause
+from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.plan import CutPlan
 from service.domain.money import Money
+
+Saw = Callable[[CutDemand], CutPlan]
+"""Finds the cheapest way to cut one material."""
 
 
 class CodeLibrary(Protocol):

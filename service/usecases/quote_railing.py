@@ -1,0 +1,104 @@
+"""The main job: from a taped deck to a priced quote that is kept."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Protocol
+
+from service.domain.compliance.assess import assess
+from service.domain.compliance.findings import Finding
+from service.domain.cutting.plan import CutPlan
+from service.domain.layout.lay_out import lay_out
+from service.domain.layout.records import Layout
+from service.domain.pricing.lines import Line, Totals
+from service.domain.pricing.quote import price
+from service.domain.takeoff.take_off import Takeoff
+from service.usecases.check_code import clauses_for
+from service.usecases.orders import QuoteOrder
+from service.usecases.ports import CodeLibrary, Quotes, Saw, StoredQuote
+from service.usecases.take_off_railing import order_parts
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What the edge knows about a request and the core must not ask for.
+
+    Attributes:
+        id: Of the quote to be made.
+        received_at: UTC.
+        on: Day whose code edition applies.
+        service_version: Version that computes.
+        request: Body as it was received.
+    """
+
+    id: str
+    received_at: datetime
+    on: date
+    service_version: str
+    request: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """Everything one job comes to."""
+
+    order: QuoteOrder
+    receipt: Receipt
+    layout: Layout
+    findings: tuple[Finding, ...]
+    takeoff: Takeoff
+    cut_plans: tuple[CutPlan, ...]
+    lines: tuple[Line, ...]
+    totals: Totals
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """Code and edition of every clause used, in order."""
+        named = (f"{f.clause.code} {f.clause.edition}" for f in self.findings)
+        return tuple(dict.fromkeys(named))
+
+
+class Press(Protocol):
+    """Writes a quote down."""
+
+    def document(self, quote: Quote) -> bytes:
+        """Give the answer."""
+        ...
+
+    def drawing(self, quote: Quote) -> bytes:
+        """Give the drawing."""
+        ...
+
+
+def quote_railing(
+    order: QuoteOrder,
+    receipt: Receipt,
+    *,
+    codes: CodeLibrary,
+    saw: Saw,
+    press: Press,
+    quotes: Quotes,
+) -> StoredQuote:
+    """Lay out, check, take off, cut and price a deck; keep the quote as it is answered."""
+    layout = lay_out(order.deck, order.system)
+    findings = assess(clauses_for(order.code, receipt.on, codes), layout)
+    needed = order_parts(layout, order.parts, order.prices, saw)
+    lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
+    quote = Quote(order, receipt, layout, findings, needed.takeoff, needed.cut_plans, lines, totals)
+    stored = _written(quote, press)
+    quotes.add(stored)
+    return stored
+
+
+def _written(quote: Quote, press: Press) -> StoredQuote:
+    return StoredQuote(
+        id=quote.receipt.id,
+        created_at=quote.receipt.received_at,
+        reference=quote.order.reference,
+        service_version=quote.receipt.service_version,
+        price_table=quote.order.prices.name,
+        codes=quote.codes,
+        total=quote.totals.gross,
+        request=quote.receipt.request,
+        answer=press.document(quote),
+        drawing=press.drawing(quote),
+    )
