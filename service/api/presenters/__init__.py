@@ -1,0 +1,1 @@
+"""Records to plain dicts, ready for JSON: nothing here computes or decides."""

@@ -1,0 +1,40 @@
+"""What every answer says about its own limits."""
+
+from collections.abc import Iterable
+
+from service.domain.compliance.findings import Finding, Outcome
+
+SCREENING = (
+    "This is a screening of what was submitted, not an approval: the local code official decides "
+    "what the code asks for and whether it is met."
+)
+SYSTEM = (
+    "The railing system's test report and installation instructions come first; where they differ "
+    "from this answer, follow them."
+)
+STRUCTURE = (
+    "Posts, fastenings and the framing they bear on belong to licensed practice; decking alone is "
+    "never structure."
+)
+SITE = "Lengths follow from the taped dimensions as they were given: measure again before cutting."
+STANDING = (SCREENING, SYSTEM, STRUCTURE, SITE)
+
+
+def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
+    """Give the standing cautions, then those the findings call for."""
+    said = list(STANDING)
+    not_met = _sections(f for f in findings if f.outcome is Outcome.NOT_MET)
+    if not_met:
+        said.append(f"Not met on this deck: {'; '.join(not_met)}. See the findings.")
+    not_assessed = _sections(f for f in findings if f.outcome is Outcome.NOT_ASSESSED)
+    if not_assessed:
+        said.append(f"Not assessed, for want of data: {'; '.join(not_assessed)}.")
+    recalled = _sections(f for f in findings if f.clause.from_memory)
+    if recalled:
+        said.append(f"Limits not read in a copy of the code: {'; '.join(recalled)}.")
+    return said
+
+
+def _sections(findings: Iterable[Finding]) -> list[str]:
+    clauses = (finding.clause for finding in findings)
+    return list(dict.fromkeys(f"{c.code} {c.edition} {c.section}" for c in clauses))

@@ -1,0 +1,111 @@
+"""Findings and the clauses they rest on, as plain dicts."""
+
+from collections import Counter
+
+from service.api.presenters.values import Json, length
+from service.domain.compliance.findings import Clause, Dimension, Finding, Limit, Outcome
+from service.usecases.orders import Units
+
+# Unit shown, and steps of the base in one of it.
+_UNITS = {
+    Dimension.COUNT: ("1", 1),
+    Dimension.ANGLE: ("deg", 3_600),
+    Dimension.SLOPE: ("ratio", 3_600_000),
+    Dimension.FORCE: ("N", 1_000),
+    Dimension.LINE_LOAD: ("N/m", 1_000),
+    Dimension.PRESSURE: ("Pa", 1),
+}
+
+
+def present_findings(findings: tuple[Finding, ...], units: Units) -> Json:
+    """Give the count of each outcome, every finding, and each clause once in full."""
+    named = {(f.clause.code, f.clause.edition, f.clause.key): f.clause for f in findings}
+    clauses = list(named.values())
+    outcomes = Counter(finding.outcome for finding in findings)
+    return {
+        "codes": list(dict.fromkeys(f"{clause.code} {clause.edition}" for clause in clauses)),
+        "outcomes": {outcome.value: outcomes[outcome] for outcome in Outcome},
+        "findings": [_finding(finding, units) for finding in findings],
+        "clauses": [_clause(clause, units) for clause in clauses],
+    }
+
+
+def _finding(finding: Finding, units: Units) -> Json:
+    clause = finding.clause
+    return {
+        "clause": clause.key,
+        "section": f"{clause.code} {clause.edition} {clause.section}",
+        "rule": clause.rule,
+        "element": finding.element,
+        "outcome": finding.outcome.value,
+        "measured": _measured(clause, finding.measured, units),
+        "compare": clause.compare.value,
+        "limits": _limits(clause.limits, units),
+        "margin": _measured(clause, finding.margin, units),
+        "note": finding.note,
+    }
+
+
+def _clause(clause: Clause, units: Units) -> Json:
+    return {
+        "key": clause.key,
+        "code": clause.code,
+        "edition": clause.edition,
+        "section": clause.section,
+        "rule": clause.rule,
+        "compare": clause.compare.value,
+        "limits": _limits(clause.limits, units),
+        "applies_when": dict(clause.applies_when),
+        "conditions": [
+            {
+                "attribute": condition.attribute,
+                "compare": condition.compare.value,
+                "limits": _limits(condition.limits, units),
+            }
+            for condition in clause.conditions
+        ],
+        "exceptions": clause.exceptions,
+        "how_measured": clause.how_measured,
+        "reading": clause.reading,
+        "source": clause.source,
+        "from_memory": clause.from_memory,
+        "named_text_seen": clause.named_text_seen,
+        "editions_seen": list(clause.editions_seen),
+        "decides": clause.decides,
+        "missing": clause.missing,
+        "amended": clause.amended,
+    }
+
+
+def _limit(limit: Limit, units: Units) -> Json:
+    enacted = limit.value if limit.unit == "count" else f"{limit.value} {limit.unit}"
+    return {"enacted": enacted, **_value(limit.dimension, limit.base, units)}
+
+
+def _limits(limits: tuple[Limit, ...], units: Units) -> list[Json]:
+    return [_limit(limit, units) for limit in limits]
+
+
+def _measured(clause: Clause, base: int | None, units: Units) -> Json | None:
+    """Give a measured value or a margin in the kind of quantity its clause limits."""
+    if base is None:
+        return None
+    return _value(clause.limits[0].dimension if clause.limits else Dimension.COUNT, base, units)
+
+
+def _value(dimension: Dimension, base: int, units: Units) -> Json:
+    if dimension is Dimension.LENGTH:
+        return length(base, units)
+    unit, steps = _UNITS[dimension]
+    return {"value": base / steps, "unit": unit, "text": _text(dimension, base, unit, steps)}
+
+
+def _text(dimension: Dimension, base: int, unit: str, steps: int) -> str:
+    number = f"{base / steps:.6g}"
+    if dimension is Dimension.COUNT:
+        return number
+    if dimension is Dimension.ANGLE:
+        return f"{number}°"
+    if dimension is Dimension.SLOPE:
+        return f"1:{steps / base:.4g}" if base else "flat"
+    return f"{number} {unit}"

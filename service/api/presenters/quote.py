@@ -1,0 +1,105 @@
+"""The quote as one document: money first, then what it rests on."""
+
+from collections.abc import Iterable
+from typing import Protocol
+
+import orjson
+
+from service.api.presenters.cautions import STANDING, cautions
+from service.api.presenters.findings import present_findings
+from service.api.presenters.layout import present_layout
+from service.api.presenters.takeoff import present_cut_plans, present_takeoff
+from service.api.presenters.values import Json, decimal, length_or_none, money
+from service.domain.layout.records import Layout
+from service.domain.pricing.lines import Line, LineTax, Totals
+from service.usecases.orders import Units
+from service.usecases.quote_railing import Quote
+
+
+class Draw(Protocol):
+    """Draws a layout."""
+
+    def __call__(
+        self, layout: Layout, units: Units, *, reference: str, cautions: Iterable[str]
+    ) -> bytes:
+        """Give the drawing, SVG."""
+        ...
+
+
+class QuotePress:
+    """Writes a quote down: the answer as JSON, the drawing by the function given."""
+
+    def __init__(self, draw: Draw) -> None:
+        self._draw = draw
+
+    def document(self, quote: Quote) -> bytes:
+        """Give the answer."""
+        return orjson.dumps(present_quote(quote))
+
+    def drawing(self, quote: Quote) -> bytes:
+        """Give the drawing, SVG."""
+        order = quote.order
+        return self._draw(quote.layout, order.units, reference=order.reference, cautions=STANDING)
+
+
+def present_quote(quote: Quote) -> Json:
+    """Give the whole quote."""
+    order, receipt, units = quote.order, quote.receipt, quote.order.units
+    here = f"/v1/quotes/{receipt.id}"
+    return {
+        "id": receipt.id,
+        "reference": order.reference,
+        "created_on": receipt.received_at.date().isoformat(),
+        "on": receipt.on.isoformat(),
+        "service_version": receipt.service_version,
+        "units": units.value,
+        "price_table": {"name": order.prices.name, "currency": order.prices.currency},
+        "totals": present_totals(quote.totals),
+        "lines": present_lines(quote.lines, units),
+        "cautions": cautions(quote.findings),
+        "compliance": present_findings(quote.findings, units),
+        "layout": present_layout(quote.layout, units),
+        "takeoff": present_takeoff(quote.takeoff, units),
+        "cut_plans": present_cut_plans(quote.cut_plans, units),
+        "links": {"self": here, "drawing": f"{here}/drawing.svg"},
+    }
+
+
+def present_lines(lines: Iterable[Line], units: Units) -> list[Json]:
+    """Give the lines in order."""
+    return [
+        {
+            "number": line.number,
+            "kind": line.kind,
+            "sku": line.sku,
+            "description": line.description,
+            "category": line.category,
+            "length": length_or_none(line.length_nm, units),
+            "quantity": decimal(line.quantity),
+            "unit_of_measure": line.unit_of_measure,
+            "unit_price": money(line.unit_price),
+            "net": money(line.net),
+            "tax": money(line.tax),
+            "taxes": _taxes(line.taxes),
+            "elements": list(line.elements),
+        }
+        for line in lines
+    ]
+
+
+def present_totals(totals: Totals) -> Json:
+    """Give the sums of the lines."""
+    return {
+        "goods": money(totals.goods),
+        "labour": money(totals.labour),
+        "net": money(totals.net),
+        "taxes": _taxes(totals.taxes),
+        "tax": money(totals.tax),
+        "gross": money(totals.gross),
+    }
+
+
+def _taxes(taxes: Iterable[LineTax]) -> list[Json]:
+    return [
+        {"name": tax.name, "rate": decimal(tax.rate), "amount": money(tax.amount)} for tax in taxes
+    ]

@@ -1,0 +1,69 @@
+"""How single values are shown: lengths twice, money and decimals as exact text."""
+
+from decimal import Decimal
+from functools import lru_cache
+
+from service.domain.lengths import MILLIMETRE
+from service.domain.money import Money, minor_unit
+from service.quantities import length_text
+from service.usecases.orders import Units
+
+Json = dict[str, object]
+
+
+@lru_cache(maxsize=65_536)
+def length(length_nm: int, units: Units) -> Json:
+    """Give a length as exact millimetres and as people read it.
+
+    Kept for reuse, since few different lengths fill most of a layout; callers never change it.
+    """
+    return {"mm": length_nm / MILLIMETRE, "text": length_text(length_nm, units)}
+
+
+def length_or_none(length_nm: int | None, units: Units) -> Json | None:
+    """Give a length, or nothing where there is none."""
+    return None if length_nm is None else length(length_nm, units)
+
+
+def lengths(lengths_nm: tuple[int, ...], units: Units) -> list[Json]:
+    """Give several lengths in order."""
+    return [length(length_nm, units) for length_nm in lengths_nm]
+
+
+def point(at: tuple[int, int], units: Units) -> Json:
+    """Give a place in plan."""
+    return {"x": length(at[0], units), "y": length(at[1], units)}
+
+
+def angle(angle_deg: float) -> float:
+    """Give an angle to a thousandth of a degree, and no negative zero, in degrees.
+
+    Example:
+        >>> angle(-0.00001), angle(35.53767779)
+        (0.0, 35.538)
+    """
+    return round(angle_deg, 3) + 0.0
+
+
+def decimal(value: Decimal) -> str:
+    """Give an exact decimal without exponent or idle zeros.
+
+    Example:
+        >>> decimal(Decimal("1.20E+3")), decimal(Decimal("0.500"))
+        ('1200', '0.5')
+    """
+    text = format(value, "f")
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def money(value: Money) -> Json:
+    """Give an amount with at least the decimals of its currency, and more where it has more.
+
+    Example:
+        >>> money(Money(Decimal("12.4"), "USD"))
+        {'amount': '12.40', 'currency': 'USD'}
+    """
+    amount, step = value.amount, minor_unit(value.currency)
+    whole_steps = amount.quantize(step)
+    exact = whole_steps if whole_steps == amount else amount.normalize()
+    return {"amount": format(exact, "f"), "currency": value.currency}
