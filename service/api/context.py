@@ -1,0 +1,64 @@
+"""What the views work with: the ports, the bounds and the outside facts of a request."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any, Protocol, cast
+from uuid import uuid4
+
+from flask import current_app, request
+from marshmallow import Schema
+
+from service.api.body import read_json
+from service.settings import Settings
+from service.usecases.ports import CodeLibrary, Quotes, Saw
+from service.usecases.quote_railing import Press
+
+
+class Database(Protocol):
+    """The engine behind the ports, as far as health and the web server care."""
+
+    def dispose(self, close: bool = True) -> None:
+        """Forget the connections."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """Everything an instance of the service was built from.
+
+    Attributes:
+        press: Writes quotes down.
+        check_database: Raises when the database cannot serve.
+        now: The clock; the only one there is.
+        new_id: Gives the id of the next quote.
+    """
+
+    settings: Settings
+    engine: Database
+    codes: CodeLibrary
+    quotes: Quotes
+    saw: Saw
+    press: Press
+    check_database: Callable[[], None]
+    now: Callable[[], datetime] = lambda: datetime.now(UTC)
+    new_id: Callable[[], str] = lambda: str(uuid4())
+
+
+def context() -> Context:
+    """Give the context of the application that answers."""
+    return cast(Context, current_app.extensions["evenbay"])
+
+
+def load(schema: Schema) -> tuple[bytes, Any]:
+    """Read the request's body by a schema: its bytes and the order it makes."""
+    settings = context().settings
+    raw, content = read_json(
+        request, max_bytes=settings.max_body_bytes, max_nesting=settings.max_nesting
+    )
+    return raw, schema.load(content)
+
+
+def today() -> date:
+    """Give the day of the clock, in UTC."""
+    return context().now().date()

@@ -1,0 +1,104 @@
+"""The OpenAPI document, and the page that shows it."""
+
+from collections.abc import Callable
+from http import HTTPStatus
+from pathlib import Path
+from typing import Any
+
+import orjson
+from apispec.ext.marshmallow import MarshmallowPlugin
+from flask import Blueprint, Flask, Response, send_from_directory
+from flask_smorest import Api
+
+from service import __version__
+from service.api.answers.quote import COMPONENTS
+from service.api.answers.words import ref
+from service.api.operations import JSON, REFUSALS
+from service.api.problems import MEDIA_TYPE, refuse_http
+from service.api.schemas.openapi_fields import describe_fields
+
+STATIC = Path(__file__).parent / "static"
+# Nothing from outside, and nothing inline: the page's script is a file of its own.
+CONTENT_SECURITY_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+_INFO = {
+    "summary": "Railing quotes from taped deck measurements.",
+    "description": (
+        "One call turns a taped deck, a railing system and a price table into a layout that can "
+        "be built, a code check, an order with a cut plan, and a price. Lengths are text with a "
+        "unit, such as 12' 6-1/2\" or 3810 mm. Refusals are problem details (RFC 9457). "
+        "Answers are a screening: the local code official, the system's test report and licensed "
+        "practice come first."
+    ),
+    "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+}
+
+
+class DescribedApi(Api):  # type: ignore[misc]
+    """flask-smorest with problem details in place of its own error body."""
+
+    DEFAULT_ERROR_RESPONSE_NAME = None  # every refusal is listed by its status instead
+
+    def handle_http_exception(self, error: Any) -> Response:
+        """Answer what HTTP refuses."""
+        return refuse_http(error)
+
+
+def describe(app: Flask) -> Api:
+    """Start the document: what all operations share."""
+    app.config.update(API_TITLE="Evenbay", API_VERSION=__version__, OPENAPI_VERSION="3.1.1")
+    plugin = MarshmallowPlugin(schema_name_resolver=_name)
+    api = DescribedApi(
+        app,
+        spec_kwargs={
+            "marshmallow_plugin": plugin,
+            "info": _INFO,
+            "servers": [{"url": "/", "description": "Where this document was read."}],
+        },
+    )
+    describe_fields(api.spec, plugin)
+    for name, component in COMPONENTS.items():
+        api.spec.components.schema(name, component)
+    for status, name in REFUSALS.items():
+        api.spec.components.response(
+            name,
+            {
+                "description": HTTPStatus(status).phrase,
+                "content": {MEDIA_TYPE: {"schema": ref("Problem")}},
+            },
+        )
+    return api
+
+
+def _name(schema: Any) -> str:
+    """Name a request's schema so that it never meets an answer's."""
+    cls = schema if isinstance(schema, type) else type(schema)
+    return f"{cls.__name__.removesuffix('Schema').removesuffix('Request')}Request"
+
+
+def document(api: Api) -> bytes:
+    """Give the document, the same bytes every time."""
+    return orjson.dumps(api.spec.to_dict(), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+
+
+def documentation(read: Callable[[], bytes]) -> Blueprint:
+    """Give the routes that serve the document and its page."""
+    blueprint = Blueprint("documentation", __name__)
+
+    @blueprint.get("/v1/openapi.json")
+    def openapi() -> Response:
+        return Response(read(), content_type=JSON)
+
+    @blueprint.get("/docs")
+    def docs() -> Response:
+        page = send_from_directory(STATIC, "docs.html")
+        page.headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY
+        return page
+
+    @blueprint.get("/docs/assets/<path:name>")
+    def assets(name: str) -> Response:
+        return send_from_directory(STATIC, name, max_age=3600)
+
+    return blueprint

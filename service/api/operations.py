@@ -1,0 +1,83 @@
+"""How an operation is described in the OpenAPI document, and how it answers."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+import orjson
+from flask import Response
+from flask_smorest import Blueprint
+from marshmallow import Schema
+
+from service.api.answers.words import Described, ref
+from service.api.examples import example_request
+
+JSON = "application/json"
+REFUSALS = {
+    400: "BadRequest",
+    404: "NotFound",
+    413: "ContentTooLarge",
+    415: "UnsupportedMediaType",
+    422: "Unprocessable",
+    500: "InternalServerError",
+    503: "ServiceUnavailable",
+}
+OF_A_BODY = (400, 413, 415, 422)
+
+View = TypeVar("View", bound=Callable[..., Response])
+
+
+def answer(content: Any, status: int = 200) -> Response:
+    """Answer with JSON; the content is plain data already."""
+    return Response(orjson.dumps(content), status=status, content_type=JSON)
+
+
+def json_of(component: str) -> Described:
+    """Describe a JSON body."""
+    return {JSON: {"schema": ref(component)}}
+
+
+def operation(
+    blueprint: Blueprint,
+    route: str,
+    operation_id: str,
+    summary: str,
+    *,
+    answers: Mapping[int, Described],
+    takes: Schema | None = None,
+    example: str = "",
+    refusals: tuple[int, ...] = (),
+    **more: Any,
+) -> Callable[[View], View]:
+    """Route a view and describe it; what any body is refused for goes without saying.
+
+    Args:
+        blueprint: Group of resources it belongs to.
+        route: Method and path within the blueprint, such as "GET /<uuid:quote_id>".
+        operation_id: Name for generated clients.
+        summary: One line.
+        answers: Response object of each status that is not a problem.
+        takes: Schema of the request's body.
+        example: Name of the request shown.
+        refusals: Further statuses that are problems.
+        more: Further members of the operation object.
+    """
+    statuses = sorted({*refusals, *(OF_A_BODY if takes else ()), 500})
+    responses = {str(status): response for status, response in answers.items()}
+    described: dict[str, Any] = {
+        "operationId": operation_id,
+        "summary": summary,
+        "responses": responses | {str(status): REFUSALS[status] for status in statuses},
+        **more,
+    }
+    if takes:
+        shown = {"demo": {"summary": "The demo deck", "value": example_request(example)}}
+        content = {JSON: {"schema": takes, "examples": shown}}
+        described["requestBody"] = {"required": True, "content": content}
+    method, _, path = route.partition(" ")
+
+    def decorate(view: View) -> View:
+        documented = blueprint.doc(**described)(view)
+        blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
+        return view
+
+    return decorate

@@ -1,0 +1,119 @@
+"""Quotes: made once, read for ever as they were answered."""
+
+from uuid import UUID
+
+from flask import Response, request
+from flask_smorest import Blueprint
+
+from service import __version__
+from service.api.context import context, load
+from service.api.operations import JSON, json_of, operation
+from service.api.schemas.requests import QUOTE_REQUEST
+from service.usecases.quote_railing import Receipt, quote_railing
+
+SVG = "image/svg+xml"
+blueprint = Blueprint(
+    "Quotes", __name__, url_prefix="/v1/quotes", description="From a taped deck to a price."
+)
+
+_SAME_ID = {"quote_id": "$response.body#/id"}
+_ETAG = {"ETag": {"description": "Never changes.", "schema": {"type": "string"}}}
+_IF_NONE_MATCH = {
+    "name": "If-None-Match",
+    "in": "header",
+    "description": "An ETag already held.",
+    "schema": {"type": "string"},
+}
+_NOT_MODIFIED = {"description": "What is held is still right."}
+
+
+@operation(
+    blueprint,
+    "POST ",
+    "createQuote",
+    "Lay out, check, take off and price a deck",
+    takes=QUOTE_REQUEST,
+    example="quote",
+    answers={
+        201: {
+            "description": "The quote, which is kept as it is answered.",
+            "content": json_of("Quote"),
+            "headers": {
+                "Location": {
+                    "description": "Where the quote can be read.",
+                    "schema": {"type": "string", "format": "uri-reference"},
+                }
+            },
+            "links": {
+                "GetQuote": {"operationId": "getQuote", "parameters": _SAME_ID},
+                "GetDrawing": {"operationId": "getDrawing", "parameters": _SAME_ID},
+            },
+        }
+    },
+)
+def create() -> Response:
+    """Make a quote."""
+    raw, order = load(QUOTE_REQUEST)
+    here, now = context(), context().now()
+    receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
+    stored = quote_railing(
+        order,
+        receipt,
+        codes=here.codes,
+        saw=here.saw,
+        press=here.press,
+        quotes=here.quotes,
+    )
+    location = {"Location": f"/v1/quotes/{stored.id}"}
+    return Response(stored.answer, status=201, content_type=JSON, headers=location)
+
+
+@operation(
+    blueprint,
+    "GET /<uuid:quote_id>",
+    "getQuote",
+    "Read a quote as it was answered",
+    parameters=[_IF_NONE_MATCH],
+    answers={
+        200: {
+            "description": "The same bytes as when it was made.",
+            "content": json_of("Quote"),
+            "headers": _ETAG,
+        },
+        304: _NOT_MODIFIED,
+    },
+    refusals=(404,),
+)
+def read(quote_id: UUID) -> Response:
+    """Give the stored answer."""
+    return _stored(context().quotes.answer(str(quote_id)), JSON, f"{quote_id}")
+
+
+@operation(
+    blueprint,
+    "GET /<uuid:quote_id>/drawing.svg",
+    "getDrawing",
+    "See a quote's plan and elevations",
+    parameters=[_IF_NONE_MATCH],
+    answers={
+        200: {
+            "description": "The drawing.",
+            "content": {SVG: {"schema": {"type": "string"}}},
+            "headers": _ETAG,
+        },
+        304: _NOT_MODIFIED,
+    },
+    refusals=(404,),
+)
+def draw(quote_id: UUID) -> Response:
+    """Give the stored drawing, which may run nothing."""
+    response = _stored(context().quotes.drawing(str(quote_id)), SVG, f"{quote_id}.svg")
+    response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
+    return response
+
+
+def _stored(content: bytes, content_type: str, etag: str) -> Response:
+    response = Response(content, content_type=content_type)
+    response.set_etag(etag)
+    response.make_conditional(request)
+    return response

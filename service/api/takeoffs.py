@@ -1,0 +1,41 @@
+"""Take-offs, without anything else."""
+
+from flask import Response
+from flask_smorest import Blueprint
+
+from service.api.context import context, load
+from service.api.operations import answer, json_of, operation
+from service.api.presenters.cautions import cautions
+from service.api.presenters.takeoff import present_cut_plans, present_takeoff
+from service.api.schemas.requests import TAKEOFF_REQUEST
+from service.usecases.take_off_railing import take_off_railing
+
+blueprint = Blueprint(
+    "Take-offs",
+    __name__,
+    url_prefix="/v1/takeoffs",
+    description="Everything a railing needs, and how to cut it.",
+)
+
+
+@operation(
+    blueprint,
+    "POST ",
+    "takeOff",
+    "Order the parts of a deck",
+    takes=TAKEOFF_REQUEST,
+    example="takeoff",
+    answers={200: {"description": "The take-off.", "content": json_of("TakeoffAnswer")}},
+)
+def create() -> Response:
+    """Take a deck off; nothing is kept."""
+    _, order = load(TAKEOFF_REQUEST)
+    needed = take_off_railing(order, saw=context().saw)
+    return answer(
+        {
+            "units": order.units.value,
+            **present_takeoff(needed.takeoff, order.units),
+            "cut_plans": present_cut_plans(needed.cut_plans, order.units),
+            "cautions": cautions(),
+        }
+    )

@@ -1,0 +1,76 @@
+"""Builds the application: adapters, resources and refusals."""
+
+import logging
+from functools import cache, partial
+from typing import Any
+
+import orjson
+from flask import Flask, Response
+from flask.json.provider import JSONProvider
+
+from service.adapters.code_library import open_library
+from service.adapters.documents.drawing_svg import render
+from service.adapters.storage.engine import connect
+from service.adapters.storage.repositories import SqlQuotes
+from service.api import (
+    code_checks,
+    document,
+    health,
+    layouts,
+    problems,
+    quotes,
+    takeoffs,
+)
+from service.api.context import Context
+from service.api.presenters.quote import QuotePress
+from service.domain.cutting.cut import cut
+from service.settings import Settings
+
+RESOURCES = (quotes, layouts, code_checks, takeoffs, health)
+
+
+class FastJson(JSONProvider):
+    """JSON by orjson, wherever Flask reads or writes it."""
+
+    def dumps(self, obj: Any, **_kwargs: Any) -> str:
+        """Write compact JSON."""
+        return orjson.dumps(obj).decode()
+
+    def loads(self, s: str | bytes, **_kwargs: Any) -> Any:
+        """Read JSON, strictly."""
+        return orjson.loads(s)
+
+
+def create_app(settings: Settings) -> Flask:
+    """Build one instance of the service; the database is not touched until it is asked."""
+    logging.getLogger("service").setLevel(settings.log_level)
+    app = Flask("service", static_folder=None)
+    app.json = FastJson(app)
+    app.extensions["evenbay"] = _context(settings)
+    problems.register(app)
+    api = document.describe(app)
+    for resource in RESOURCES:
+        api.register_blueprint(resource.blueprint)
+    app.register_blueprint(document.documentation(cache(partial(document.document, api))))
+    app.extensions["openapi"] = api
+    app.after_request(_protect)
+    return app
+
+
+def _context(settings: Settings) -> Context:
+    engine = connect(settings.database_url)
+    stored = SqlQuotes(engine)
+    return Context(
+        settings=settings,
+        engine=engine,
+        codes=open_library(),
+        quotes=stored,
+        saw=cut,
+        press=QuotePress(render),
+        check_database=stored.ready,
+    )
+
+
+def _protect(response: Response) -> Response:
+    response.headers.setdefault("X-Content-Type-Options", "nosniff")
+    return response
