@@ -1,0 +1,96 @@
+"""The command line: serve, migrate, write the OpenAPI document, quote the demo deck."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from service import __version__
+from service.settings import Settings, from_environment
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Returns:
+        0 when it did what it was asked, 1 when it could not, 2 for a wrong command line.
+    """
+    asked = _parser().parse_args(arguments)
+    try:
+        settings = from_environment()
+    except ValueError as error:
+        print(f"evenbay: {error}", file=sys.stderr)
+        return 2
+    code: int = asked.run(asked, settings)
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser("evenbay", description="Railing quotes over HTTP.")
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(required=True, metavar="command")
+
+    serve = commands.add_parser("serve", help="start the web server")
+    serve.set_defaults(run=_serve)
+
+    migrate = commands.add_parser("migrate", help="bring the database up to date")
+    migrate.set_defaults(run=_migrate)
+
+    openapi = commands.add_parser("openapi", help="write the OpenAPI document")
+    openapi.add_argument("file", nargs="?", type=Path, help="where to; standard output if absent")
+    openapi.set_defaults(run=_openapi)
+
+    demo = commands.add_parser("demo", help="quote the demo deck and print the quote")
+    demo.add_argument("--keep", action="store_true", help="keep serving until interrupted")
+    demo.add_argument(
+        "--drawing", type=Path, default=Path("var/demo-drawing.svg"), help="where to draw"
+    )
+    demo.set_defaults(run=_demo)
+    return parser
+
+
+def _serve(_asked: argparse.Namespace, settings: Settings) -> int:
+    from gunicorn.app.wsgiapp import WSGIApplication
+
+    if settings.database_url.startswith("sqlite"):
+        _upgrade(settings)  # any other database is migrated by its operator, with "migrate"
+    sys.argv = ["evenbay", "--config", "python:service.gunicorn_conf"]
+    WSGIApplication("%(prog)s").run()
+    return 0
+
+
+def _migrate(_asked: argparse.Namespace, settings: Settings) -> int:
+    _upgrade(settings)
+    print("The database is up to date.")
+    return 0
+
+
+def _upgrade(settings: Settings) -> None:
+    from service.adapters.storage import migrate
+    from service.adapters.storage.engine import connect
+
+    engine = connect(settings.database_url)
+    migrate.upgrade(engine)
+    engine.dispose()
+
+
+def _openapi(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.api.document import document
+    from service.app import create_app
+
+    content = document(create_app(settings).extensions["openapi"])
+    if asked.file:
+        asked.file.write_bytes(content)
+    else:
+        sys.stdout.buffer.write(content)
+    return 0
+
+
+def _demo(asked: argparse.Namespace, _settings: Settings) -> int:
+    from service.demo import demonstrate
+
+    return demonstrate(asked.drawing, keep=asked.keep)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,118 @@
+"""The demonstration: start the service as it is run, quote the demo deck, show the quote."""
+
+import http.client
+import os
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from service.adapters.documents.quote_text import render
+from service.api.examples import DEMO
+
+HOST = "127.0.0.1"
+STARTING_SECONDS = 30
+
+
+class DemoError(Exception):
+    """The service did not start, or did not answer with a quote."""
+
+
+def demonstrate(drawing: Path, *, keep: bool) -> int:
+    """Quote the demo deck over HTTP, print the quote and save its drawing.
+
+    Args:
+        drawing: File for the drawing.
+        keep: Keep serving until interrupted.
+    """
+    port = _free_port()
+    with tempfile.TemporaryDirectory(prefix="evenbay-") as directory:
+        environment = _environment(port, None if keep else Path(directory))
+        with _served(environment, port) as server:
+            try:
+                _show(port, drawing)
+            except DemoError as failure:
+                print(f"evenbay: {failure}", file=sys.stderr)
+                return 1
+            if keep:
+                print(f"\nServing at http://{HOST}:{port}/docs until interrupted (Ctrl-C).")
+                _wait(server)
+    return 0
+
+
+def _environment(port: int, data: Path | None) -> dict[str, str]:
+    """Serve as the environment says, but quietly, and unless kept on a database of its own."""
+    chosen = {"EVENBAY_HOST": HOST, "EVENBAY_PORT": str(port), "EVENBAY_LOG_LEVEL": "WARNING"}
+    environment = os.environ | chosen
+    if data:
+        environment.pop("EVENBAY_DATABASE_URL", None)
+        environment["EVENBAY_DATA_DIR"] = str(data)
+    return environment
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind((HOST, 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+@contextmanager
+def _served(environment: dict[str, str], port: int) -> Iterator[subprocess.Popen[bytes]]:
+    server = subprocess.Popen([sys.executable, "-m", "service", "serve"], env=environment)
+    try:
+        _await_ready(server, port)
+        yield server
+    finally:
+        server.terminate()
+        server.wait(timeout=40)
+
+
+def _await_ready(server: subprocess.Popen[bytes], port: int) -> None:
+    deadline = time.monotonic() + STARTING_SECONDS
+    while time.monotonic() < deadline and server.poll() is None:
+        try:
+            if _ask(port, "GET", "/health/ready")[0] == 200:
+                return
+        except OSError:
+            pass
+        time.sleep(0.1)
+    raise DemoError(f"the service was not ready within {STARTING_SECONDS} s")
+
+
+def _ask(port: int, method: str, path: str, body: bytes | None = None) -> tuple[int, bytes]:
+    connection = http.client.HTTPConnection(HOST, port, timeout=30)
+    try:
+        connection.request(method, path, body, {"Content-Type": "application/json"})
+        response = connection.getresponse()
+        return response.status, response.read()
+    finally:
+        connection.close()
+
+
+def _show(port: int, drawing: Path) -> None:
+    status, answer = _ask(port, "POST", "/v1/quotes", (DEMO / "quote-request.json").read_bytes())
+    if status != 201:
+        raise DemoError(f"the demo deck was refused:\n{answer.decode()}")
+    quote: dict[str, Any] = orjson.loads(answer)
+    status, svg = _ask(port, "GET", quote["links"]["drawing"])
+    if status != 200:
+        raise DemoError(f"the drawing was refused:\n{svg.decode()}")
+    drawing.parent.mkdir(parents=True, exist_ok=True)
+    drawing.write_bytes(svg)
+    print(render(quote))
+    print(f"Drawing: {drawing}")
+
+
+def _wait(server: subprocess.Popen[bytes]) -> None:
+    try:
+        server.wait()
+    except KeyboardInterrupt:
+        print()

@@ -1,0 +1,33 @@
+"""How gunicorn runs the service; every number can be set by the environment.
+
+Threads keep slow senders from blocking a worker, and the bounds on a request keep any one of them
+short, since a worker of threads is not stopped by the time-out.
+"""
+
+from typing import Any
+
+from service.settings import from_environment
+
+_settings = from_environment()
+
+wsgi_app = "service.wsgi:app"
+bind = f"{_settings.host}:{_settings.port}"
+worker_class = "gthread"
+workers = _settings.workers
+threads = _settings.threads
+timeout = 30
+graceful_timeout = 30
+keepalive = 5
+max_requests = 10_000
+max_requests_jitter = 1_000
+preload_app = True
+control_socket_disable = True
+loglevel = _settings.log_level.lower()
+accesslog = "-" if _settings.log_level in ("INFO", "DEBUG") else None
+
+
+def post_fork(_server: Any, _worker: Any) -> None:
+    """Give each worker its own connections: those made before the fork must not be shared."""
+    from service.wsgi import app
+
+    app.extensions["evenbay"].engine.dispose(close=False)
