@@ -255,7 +255,9 @@ class _Tracer:
     def _one_post_for(self, stretch: Stretch, a: _End, b: _End) -> tuple[Station, int] | None:
         """Give the single post and its gap to the wall, where a run has no room for a picket."""
         pickets = self.system.pickets
-        if stretch.length_nm - 2 * self.half_nm >= pickets.width_nm:
+        # Two base plates and a picket need this much between the posts: common practice, no source.
+        least_nm = max(pickets.width_nm, self.system.post_width_nm)
+        if stretch.length_nm - 2 * self.half_nm >= least_nm:
             return None
         allowed = pickets.max_gap_nm
         for mine, far, far_end, along in (
@@ -273,7 +275,7 @@ class _Tracer:
             element=self.named(stretch.edge),
             where=self.where(stretch.edge),
             advice="Move the stair or gate so that it meets the corner or wall, or stands at least "
-            f"{mm_of(2 * self.half_nm + pickets.width_nm - stretch.length_nm):.0f} mm further "
+            f"{mm_of(2 * self.half_nm + least_nm - stretch.length_nm):.0f} mm further "
             "from it.",
         )
 
