@@ -35,7 +35,8 @@ def assess(
     """Compare every element of a layout with the clauses that bind it.
 
     Clauses that decide a need ("a guard is needed over this drop") are held to their own element
-    and also settle, for their code alone, which elements the clauses on required ones bind.
+    and also settle which elements the clauses on required ones bind: those of their own edition,
+    and those of overlays that decide no need of that kind themselves.
 
     Args:
         clauses: Clauses in force, of one or more codes; findings come in their order.
@@ -46,39 +47,36 @@ def assess(
         At least one finding for each clause.
     """
     held = tuple(clauses)
-    needs: dict[tuple[str, str], dict[str, list[Clause]]] = defaultdict(lambda: defaultdict(list))
+    everywhere: dict[str, list[Clause]] = defaultdict(list)
+    own: dict[tuple[str, str], dict[str, list[Clause]]] = defaultdict(lambda: defaultdict(list))
     for clause in held:
         if clause.decides:
-            needs[clause.code, clause.edition][clause.decides].append(clause)
+            everywhere[clause.decides].append(clause)
+            own[clause.code, clause.edition][clause.decides].append(clause)
     taken = {
         name: tuple(measures[name].take(layout)) for name in {clause.measure for clause in held}
     }
     return tuple(
         finding
         for clause in held
-        for finding in _assess(clause, taken[clause.measure], needs[clause.code, clause.edition])
+        for finding in _assess(
+            clause, taken[clause.measure], {**everywhere, **own[clause.code, clause.edition]}
+        )
     )
 
 
 def _assess(clause: Clause, measurements: Sequence[Measurement], needs: Needs) -> Iterator[Finding]:
-    if not measurements:
-        yield Finding(
-            clause,
-            "deck",
-            Outcome.NOT_APPLICABLE,
-            None,
-            None,
-            "Nothing on this deck is covered by the clause.",
-        )
-    for measurement in measurements:
-        applies, notes = _applies(clause, measurement, needs)
-        if not applies:
+    covered = [one for one in measurements if _covers(clause, one, needs)]
+    if not covered:
+        note = "Nothing on this deck is covered by the clause."
+        yield Finding(clause, "deck", Outcome.NOT_APPLICABLE, None, None, note)
+    for measurement in covered:
+        binds, notes = _binds(clause, measurement, needs)
+        if binds is False:
             yield _finding(clause, measurement, Outcome.NOT_APPLICABLE, None, notes)
-        elif clause.missing:
-            missing = [measurement.note, *notes, clause.missing]
-            yield Finding(
-                clause, measurement.element, Outcome.NOT_ASSESSED, None, None, _join(missing)
-            )
+        elif clause.missing or binds is None:
+            notes = (*notes, clause.missing)
+            yield _finding(clause, measurement, Outcome.NOT_ASSESSED, None, notes)
         elif clause.decides:
             yield _need(clause, measurement)
         else:
@@ -90,28 +88,16 @@ def _compared(clause: Clause, measurement: Measurement, notes: Sequence[str]) ->
     value = measurement.value
     met = None if value is None else holds(clause.compare, value, clause.limits)
     if value is None or met is None:
-        return _finding(
-            clause,
-            measurement,
-            Outcome.NOT_ASSESSED,
-            None,
-            [
-                *notes,
-                "What the layout holds does not settle the value." if value else "",
-            ],
-        )
+        unsettled = "" if value is None else "Its bounds do not settle the value."
+        return _finding(clause, measurement, Outcome.NOT_ASSESSED, None, [*notes, unsettled])
     outcome = Outcome.MET if met else Outcome.NOT_MET
     return _finding(clause, measurement, outcome, value, notes)
 
 
 def _need(clause: Clause, measurement: Measurement) -> Finding:
     """Judge whether what is needed stands there."""
-    needed = (
-        None
-        if measurement.value is None
-        else holds(clause.compare, measurement.value, clause.limits)
-    )
     value = measurement.value
+    needed = None if value is None else holds(clause.compare, value, clause.limits)
     if needed is False:
         note = f"No {clause.decides} is required here."
         found = _finding(clause, measurement, Outcome.NOT_APPLICABLE, value, [note])
@@ -125,32 +111,44 @@ def _need(clause: Clause, measurement: Measurement) -> Finding:
     return found
 
 
-def _applies(
+def _covers(clause: Clause, measurement: Measurement, needs: Needs) -> bool:
+    """Say whether a clause speaks of this kind of element at all, such as stairs or levels."""
+    return all(
+        name in needs or measurement.attributes.get(name) in (None, wanted)
+        for name, wanted in clause.applies_when.items()
+    )
+
+
+def _binds(
     clause: Clause, measurement: Measurement, needs: Needs
-) -> tuple[bool, tuple[str, ...]]:
-    """Say whether a clause binds an element; what is not known is taken as binding, and said."""
+) -> tuple[bool | None, tuple[str, ...]]:
+    """Say whether a clause binds an element it covers, and what the reader should know.
+
+    What was not given is taken as binding, and said. None stands for a number that is known
+    between bounds only, and on which it depends whether this clause binds or another.
+    """
     notes = []
+    binds: bool | None = True
     for name, wanted in clause.applies_when.items():
-        is_so = _word(name, measurement, needs)
-        if is_so is None:
+        word = _word(name, measurement, needs)
+        if word not in (None, wanted):
+            return False, (f"Binds only where a {name} is {wanted}; here it is {word}.",)
+        if word is None:
             notes.append(_NOT_KNOWN.get(name, f"The {name} is not described."))
-        elif is_so != wanted:
-            return False, (f"Binds where the {name} is {wanted}; here it is {is_so}.",)
     for condition in clause.conditions:
         value = measurement.attributes.get(condition.attribute)
         fits = None
         if value is not None and not isinstance(value, str):
             fits = holds(condition.compare, value, condition.limits)
+        plain = condition.attribute.replace("_", " ")
         if fits is None:
-            notes.append(
-                _NOT_KNOWN.get(condition.attribute, f"The {condition.attribute} is not described.")
-            )
+            binds = None if isinstance(value, Span) else binds
+            notes.append(_NOT_KNOWN.get(condition.attribute, f"The {plain} is not described."))
         elif not fits:
             limits = " to ".join(f"{limit.value} {limit.unit}" for limit in condition.limits)
             how = condition.compare.replace("_", " ")
-            plain = condition.attribute.replace("_", " ")
-            return False, (f"Binds where the {plain} is {how} {limits}.",)
-    return True, tuple(notes)
+            return False, (f"Binds only where the {plain} is {how} {limits}.",)
+    return binds, tuple(notes)
 
 
 def _word(name: str, measurement: Measurement, needs: Needs) -> str | None:

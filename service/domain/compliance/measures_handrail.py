@@ -11,7 +11,7 @@ from fractions import Fraction
 from service.domain.compliance.elements import sections_with_runs, stair_runs, stairs, unit_run_nm
 from service.domain.compliance.exact import Measured, Span, Surd
 from service.domain.compliance.measurement import Attribute, Measurement
-from service.domain.layout.deck import Footing, Point, Stair
+from service.domain.layout.deck import Footing, Point, Side, Stair
 from service.domain.layout.records import Layout, Post, PostPosition, Run, StairPlan
 from service.domain.layout.system import Method
 
@@ -20,19 +20,18 @@ AS_HANDRAIL = "The top rail of the stair guard is taken as the handrail."
 
 
 def handrail_needs(layout: Layout) -> Iterator[Measurement]:
-    """Count the risers of each flight, and say whether a rail runs along it."""
+    """Count the risers of each flight, and say whether a rail runs along it.
+
+    Beside a wall a handrail may stand that the layout does not describe.
+    """
     for stair, _plan in stairs(layout):
-        present = True if stair_runs(layout, stair.name) else None
-        yield Measurement(
-            stair.name,
-            stair.risers,
-            {"risers": stair.risers},
-            f"{AS_HANDRAIL} It must pass the clauses on height and grip too."
-            if present
-            else "No rail of this layout runs along the stair; a handrail on a wall beside it "
-            "is not described.",
-            present,
-        )
+        if stair_runs(layout, stair.name):
+            present, note = True, f"{AS_HANDRAIL} It must pass the clauses on height and grip too."
+        elif stair.open_sides == set(Side):
+            present, note = False, "Both sides are open and no rail runs along the stair."
+        else:
+            present, note = None, "A handrail on the wall beside the stair is not described."
+        yield Measurement(stair.name, stair.risers, {"risers": stair.risers}, note, present)
 
 
 def handrail_heights(layout: Layout) -> Iterator[Measurement]:
