@@ -1,6 +1,5 @@
 """Builds the application: adapters, resources and refusals."""
 
-import logging
 from functools import cache, partial
 from typing import Any
 
@@ -29,6 +28,13 @@ from service.settings import Settings
 RESOURCES = (quotes, layouts, code_checks, takeoffs, health)
 
 
+class Service(Flask):
+    """Leaves the logging of failures to the problems, which print the incident beside it."""
+
+    def log_exception(self, exc_info: Any) -> None:
+        """Log nothing here."""
+
+
 class FastJson(JSONProvider):
     """JSON by orjson, wherever Flask reads or writes it."""
 
@@ -43,8 +49,8 @@ class FastJson(JSONProvider):
 
 def create_app(settings: Settings) -> Flask:
     """Build one instance of the service; the database is not touched until it is asked."""
-    logging.getLogger("service").setLevel(settings.log_level)
-    app = Flask("service", static_folder=None)
+    app = Service("service", static_folder=None)
+    app.logger.setLevel(settings.log_level)
     app.json = FastJson(app)
     app.extensions["evenbay"] = _context(settings)
     problems.register(app)

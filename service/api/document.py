@@ -58,6 +58,7 @@ def describe(app: Flask) -> Api:
             "servers": [{"url": "/", "description": "Where this document was read."}],
         },
     )
+    api.spec.components.schemas.clear()  # flask-smorest's own error body and page count
     describe_fields(api.spec, plugin)
     for name, component in COMPONENTS.items():
         api.spec.components.schema(name, component)

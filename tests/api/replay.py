@@ -1,0 +1,70 @@
+"""The requests in openapi/examples, their answers, and what of an answer is the same every time.
+
+``python -m tests.api.replay`` writes the answers anew after a change that is meant.
+"""
+
+from pathlib import Path
+
+import orjson
+from flask.testing import FlaskClient
+
+EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
+SHORTEST_FIRST = ("code-check", "layout", "takeoff", "quote")
+
+
+def names() -> list[str]:
+    """Give the name of every example, such as "metric-quote"."""
+    return sorted(
+        path.name.removesuffix("-request.json") for path in EXAMPLES.glob("*-request.json")
+    )
+
+
+def route(name: str) -> str:
+    """Give the path that takes an example."""
+    resource = next(kind for kind in SHORTEST_FIRST if name.endswith(kind))
+    return f"/v1/{resource}s"
+
+
+def request_bytes(name: str) -> bytes:
+    return (EXAMPLES / f"{name}-request.json").read_bytes()
+
+
+def response_path(name: str) -> Path:
+    return EXAMPLES / f"{name}-response.json"
+
+
+def settled(answer: bytes) -> dict:
+    """Give an answer without what differs each time: the id, the day and the version."""
+    content = orjson.loads(answer)
+    if "id" in content:
+        shown = "00000000-0000-4000-8000-000000000000"
+        content["links"] = {
+            name: link.replace(content["id"], shown) for name, link in content["links"].items()
+        }
+        content |= {"id": shown, "created_on": content["on"], "service_version": "0"}
+    return content
+
+
+def replay(client: FlaskClient, name: str) -> tuple[int, bytes]:
+    response = client.post(route(name), data=request_bytes(name), content_type="application/json")
+    return response.status_code, response.data
+
+
+def write() -> None:
+    """Write every answer."""
+    from service.adapters.storage import migrate
+    from service.app import create_app
+    from service.settings import Settings
+
+    app = create_app(Settings("sqlite:///var/examples.sqlite3"))
+    migrate.upgrade(app.extensions["evenbay"].engine)
+    for name in names():
+        status, answer = replay(app.test_client(), name)
+        if status >= 400:
+            raise SystemExit(f"{name}: {answer.decode()}")
+        text = orjson.dumps(settled(answer), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+        response_path(name).write_bytes(text)
+
+
+if __name__ == "__main__":
+    write()
