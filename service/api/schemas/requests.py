@@ -101,7 +101,7 @@ class QuoteRequest(TakeoffRequest):
     """Body of POST /v1/quotes."""
 
     price_table = fields.Nested(PriceTableSchema, required=True)
-    reference = Text(80, load_default="")
+    reference = Text(80)
     on = IsoDate(load_default=absent)
     code = code_selection()
     pricing = fields.Nested(PricingSchema, required=True)
@@ -116,7 +116,7 @@ class QuoteRequest(TakeoffRequest):
             code=CodeSelection(**data["code"]),
             pricing=pricing_of(data["pricing"]),
             on=data["on"],
-            reference=data["reference"],
+            reference=data.get("reference", ""),
         )
 
 
