@@ -33,7 +33,7 @@ _VULGAR = MappingProxyType({
 })  # fmt: skip
 
 
-class UnreadableLengthError(ValueError):
+class UnreadableLength(ValueError):
     """A text that is no length; the message says what to write instead."""
 
 
@@ -143,7 +143,7 @@ def parse_length(text: str, *, signed: bool = False) -> int:
         signed: True where a minus sign has a meaning, as for a coordinate.
 
     Raises:
-        UnreadableLengthError: The text is no length, or finer than one nanometre.
+        UnreadableLength: The text is no length, or finer than one nanometre.
 
     Example:
         >>> parse_length("12' 6-1/2\"") == parse_length("3822.7 mm")
@@ -155,7 +155,7 @@ def parse_length(text: str, *, signed: bool = False) -> int:
 @lru_cache(maxsize=8192)
 def _read(text: str, signed: bool) -> int:
     if len(text) > LONGEST_TEXT or not _ACCEPTED[signed].fullmatch(text.rstrip("\n")):
-        raise UnreadableLengthError(_explain(text, signed))
+        raise UnreadableLength(_explain(text, signed))
     total_nm = 0
     for whole, top, bottom, units, decimals, vulgar, mark in _TERM.findall(text):
         size_nm = _SIZE_NM[_MARKS.get(mark) or _MARKS[mark.lower()]]
@@ -177,25 +177,26 @@ def length_of(value: str | int | float, unit: str, *, signed: bool = False) -> i
     nearest nanometre, half to even, because a binary fraction seldom ends on any grid.
 
     Raises:
-        UnreadableLengthError: The unit or value is not known, too large, or negative unasked.
+        UnreadableLength: The unit or value is not known, too large, or negative unasked.
 
     Example:
         >>> length_of("5.5", "in")
         139700000
     """
     if unit not in UNIT_NAMES:
-        raise UnreadableLengthError(f"{_shown(unit)} is not a unit of length here. {_UNITS_ADVICE}")
+        raise UnreadableLength(f"{_shown(unit)} is not a unit of length here. {_UNITS_ADVICE}")
     if isinstance(value, str):
         if len(value) > LONGEST_TEXT or not _VALUES[unit, signed].fullmatch(value):
-            raise UnreadableLengthError(_explain(f"{value} {unit}", signed))
+            raise UnreadableLength(_explain(f"{value} {unit}", signed))
         return _read(f"{value} {unit}", signed)
-    if isinstance(value, bool) or not math.isfinite(value):
-        raise UnreadableLengthError(f"{value} is not a number. {ADVICE}")
-    if value < 0 and not signed:
-        raise UnreadableLengthError(f"{value} {unit} is negative; this length cannot be.")
+    if isinstance(value, bool):
+        raise UnreadableLength(f"{value} is not a number. {ADVICE}")
     name = UNIT_NAMES[unit]
-    if abs(value) >= 10 ** WHOLE_DIGITS[name]:
-        raise UnreadableLengthError(_too_long(unit))
+    bound = 10 ** WHOLE_DIGITS[name]
+    if not abs(value) < bound:  # so that NaN is refused too, and no huge integer is printed
+        raise UnreadableLength(f"A length in {unit} is a number below {bound:,}. {ADVICE}")
+    if value < 0 and not signed:
+        raise UnreadableLength(f"{value} {unit} is negative; this length cannot be. {ADVICE}")
     return round(Decimal(repr(value)) * _SIZE_NM[name])
 
 
@@ -257,11 +258,6 @@ def _explain(text: str, signed: bool) -> str:
         if pattern.search(bare):
             return f"{shown} {reason}. {ADVICE}"
     return f"{shown} is not a length. {ADVICE}"
-
-
-def _too_long(unit: str) -> str:
-    most = 10 ** WHOLE_DIGITS[UNIT_NAMES[unit]]
-    return f"The value is too large; a length in {unit} stays below {most:,}."
 
 
 def _shown(text: str) -> str:

@@ -4,7 +4,6 @@ marshmallow's own fields read "1_000" as an integer, "yes" as true, "20261101" a
 "1e999999" as a decimal; none of that belongs in a price or a measurement.
 """
 
-import math
 import re
 from collections.abc import Iterable, Mapping
 from datetime import date
@@ -15,7 +14,7 @@ from marshmallow import Schema, ValidationError, fields
 from marshmallow.validate import Length as Count
 
 from service.domain.lengths import MILLIMETRE
-from service.quantities import UnreadableLengthError, length_of, parse_length
+from service.quantities import UnreadableLength, length_of, parse_length
 
 Value = TypeVar("Value")
 
@@ -47,13 +46,11 @@ class Text(StrictField[str]):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
         if not isinstance(value, str):
             raise ValidationError("Send a text, in quotes.")
-        if not value or len(value) > self.most:
-            raise ValidationError(f"Write 1 to {self.most} characters.")
-        if not self._pattern.fullmatch(value):
+        if not value or len(value) > self.most or not self._pattern.fullmatch(value):
             raise ValidationError(
                 self.advice
-                or "Write one line of text that starts with a visible character, without control "
-                "characters or half surrogates."
+                or f"Write one line of 1 to {self.most} characters that starts with a visible one, "
+                "without control characters or half surrogates."
             )
         return value
 
@@ -178,7 +175,7 @@ class Angle(StrictField[float]):
             angle = value
         else:
             raise ValidationError("Send degrees as a number, such as 90 or 22.5.")
-        if not math.isfinite(angle) or not self.least < angle < self.most:
+        if not self.least < angle < self.most:
             raise ValidationError(f"Send degrees between {self.least} and {self.most}.")
         return float(angle)
 
@@ -218,7 +215,7 @@ class LengthField(StrictField[int]):
                 length_nm = parse_length(value, signed=signed)
             else:
                 length_nm = _from_object(value, signed)
-        except UnreadableLengthError as error:
+        except UnreadableLength as error:
             raise ValidationError(str(error)) from None
         if length_nm <= 0 and self.kind == "PositiveLength":
             raise ValidationError("This length must be more than zero.")
@@ -234,16 +231,14 @@ class LengthField(StrictField[int]):
 
 def _from_object(value: Any, signed: bool) -> int:
     if isinstance(value, int | float):
-        raise UnreadableLengthError(
-            f'A unit is required: write "{value} in" or "{value} mm", in quotes.'
-        )
+        raise UnreadableLength('A unit is required: write a text such as "5.5 in" or "140 mm".')
     if not isinstance(value, Mapping) or value.keys() != {"value", "unit"}:
-        raise UnreadableLengthError('Write a length as text or as {"value": "5.5", "unit": "in"}.')
+        raise UnreadableLength('Write a length as text or as {"value": "5.5", "unit": "in"}.')
     number, unit = value["value"], value["unit"]
     if not isinstance(unit, str):
-        raise UnreadableLengthError("The unit is a text such as in, ft, mm or m.")
+        raise UnreadableLength("The unit is a text such as in, ft, mm or m.")
     if isinstance(number, bool) or not isinstance(number, str | int | float):
-        raise UnreadableLengthError("The value is a number, or a text that holds one.")
+        raise UnreadableLength("The value is a number, or a text that holds one.")
     return length_of(number, unit, signed=signed)
 
 
