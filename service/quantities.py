@@ -154,7 +154,7 @@ def parse_length(text: str, *, signed: bool = False) -> int:
 
 @lru_cache(maxsize=8192)
 def _read(text: str, signed: bool) -> int:
-    if len(text) > LONGEST_TEXT or not _ACCEPTED[signed].fullmatch(text.rstrip("\n")):
+    if len(text) > LONGEST_TEXT or not _ACCEPTED[signed].fullmatch(text):
         raise UnreadableLength(_explain(text, signed))
     total_nm = 0
     for whole, top, bottom, units, decimals, vulgar, mark in _TERM.findall(text):

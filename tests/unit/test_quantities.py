@@ -107,6 +107,7 @@ REFUSED = [
     pytest.param("٣ mm", "is not a length", id="digits of another script"),
     pytest.param("5.in", "is not a length", id="a point and no decimals"),
     pytest.param("5 in\x00", "is not a length", id="NUL"),
+    pytest.param("5 in\n", "is not a length", id="a line break"),
     pytest.param("5\tin", "is not a length", id="tab"),
     pytest.param("5 in; 6 in", "is not a length", id="two lengths"),
     pytest.param("x" * 5000, "longer than 48", id="five thousand letters"),
