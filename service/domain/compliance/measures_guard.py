@@ -131,6 +131,8 @@ def stair_triangles(layout: Layout) -> Iterator[Measurement]:
     nosing projection n and the rail's underside v above the nosing line, upright: the inscribed
     circle of a right triangle similar to (t, r).
 
+    Where a low riser lets the circle reach the nosing above it, less passes than is measured here.
+
     Source: inradius of a right triangle; derived, and checked against a numerical search for the
     largest circle on the stepped profile.
     """
