@@ -103,7 +103,7 @@ def read_clause(
         how_measured=_text(raw.get("how_measured", ""), where),
         reading=_text(raw.get("reading", ""), where),
         named_text_seen=_flag(raw["named_text_seen"], where),
-        editions_seen=tuple(_text(edition, where) for edition in raw["editions_seen"]),
+        editions_seen=_editions_seen(raw["editions_seen"], where),
         conditions=conditions,
         decides=decides.get("need", ""),
         decides_by=decides.get("by", ""),
@@ -128,6 +128,12 @@ def _text(value: Any, where: str) -> str:
     if not isinstance(value, str):
         raise CodeFileError(f"{where}: {value!r} must be text, in quotes")
     return value
+
+
+def _editions_seen(value: Any, where: str) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise CodeFileError(f"{where}: editions_seen must be a list")
+    return tuple(_text(edition, where) for edition in value)
 
 
 def _flag(value: Any, where: str) -> bool:

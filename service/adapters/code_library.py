@@ -124,6 +124,8 @@ def open_library(data: Path = DATA, measures: Mapping[str, Measure] = MEASURES) 
     for path in sorted((data / "codes").glob("*/*.yaml")):
         edition = _read_edition(path, path.relative_to(data).as_posix(), measures)
         held[edition.code, edition.edition] = edition
+    if not held:
+        raise CodeFileError(f"{data / 'codes'}: holds no codes")
     places: dict[str, tuple[InForce, ...]] = {}
     names = []
     for path in sorted((data / "adoptions").glob("*.yaml")):
@@ -167,6 +169,8 @@ def _read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> Ed
     if (str(code).lower(), edition) != (path.parent.name, path.stem) or code != str(code).upper():
         raise CodeFileError(f"{where}: holds {code} {edition!r}, which is not what its name says")
     sources = _read_sources(raw["sources"], where)
+    if not isinstance(raw["clauses"], dict):
+        raise CodeFileError(f"{where}: clauses: a mapping is expected here")
     clauses = tuple(
         read_clause(one, key, f"{where}: {key}", code=code, edition=edition, sources=sources,
                     measures=measures)
@@ -177,8 +181,10 @@ def _read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> Ed
     )
 
 
-def _read_sources(raw: Raw, where: str) -> Sources:
+def _read_sources(raw: Any, where: str) -> Sources:
     sources = {}
+    if not isinstance(raw, dict):
+        raise CodeFileError(f"{where}: sources: a mapping is expected here")
     for name, source in raw.items():
         refuse_unknown(source, {"title", "address"}, set(), f"{where}: sources {name}")
         sources[name] = f"{source['title']} ({source['address']})"

@@ -1,0 +1,291 @@
+"""Data files of codes and adoptions: those held load, bad ones are refused with file and key."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from service.adapters.code_clauses import CodeFileError
+from service.adapters.code_library import DATA, CodeLibrary, open_library
+from service.domain.compliance.findings import Comparison, Dimension
+from service.domain.errors import UnknownCode
+from service.domain.lengths import inches
+
+LIBRARY = open_library()
+
+
+def _clause() -> dict[str, Any]:
+    return {
+        "section": "1.1",
+        "rule": "A guard is at least this high.",
+        "measure": "guard_heights",
+        "compare": "at_least",
+        "limit": {"value": "36", "unit": "in"},
+        "source": {"where": ["A"], "seen": "Invented.", "verified_on": date(2026, 11, 25)},
+        "from_memory": False,
+        "named_text_seen": True,
+        "editions_seen": ["1"],
+    }
+
+
+def _file(clause: dict[str, Any] | None = None) -> dict[str, Any]:
+    return {
+        "code": "XYZ",
+        "edition": "1",
+        "title": "Invented code",
+        "sources": {"A": {"title": "Invented source", "address": "nowhere"}},
+        "clauses": {"guard.height": clause or _clause()},
+    }
+
+
+def _adoption(**entry: Any) -> dict[str, Any]:
+    first = {"from": date(2020, 1, 1), "codes": [{"code": "XYZ", "edition": "1"}], **entry}
+    return {"place": "Nowhere", "source": "Invented.", "in_force": [first]}
+
+
+@pytest.fixture
+def write(tmp_path: Path) -> Callable[..., CodeLibrary]:
+    """Write a library of one code file, and perhaps an adoption, and open it."""
+
+    def write_and_open(
+        code: dict[str, Any] | str, adoption: dict[str, Any] | None = None
+    ) -> CodeLibrary:
+        path = tmp_path / "codes" / "xyz" / "1.yaml"
+        path.parent.mkdir(parents=True)
+        path.write_text(code if isinstance(code, str) else yaml.safe_dump(code))
+        if adoption:
+            (tmp_path / "adoptions").mkdir()
+            (tmp_path / "adoptions" / "nowhere.yaml").write_text(yaml.safe_dump(adoption))
+        return open_library(tmp_path)
+
+    return write_and_open
+
+
+def test_every_file_held_loads() -> None:
+    files = {p.relative_to(DATA / "codes").as_posix() for p in DATA.glob("codes/*/*.yaml")}
+    held = {f"{code.lower()}/{edition}.yaml" for code, edition in LIBRARY.editions()}
+    assert held == files
+    assert ("IRC", "2021") in LIBRARY.editions()
+
+
+@pytest.mark.parametrize("edition", LIBRARY.editions(), ids=" ".join)
+def test_every_clause_cites_and_dates_its_source(edition: tuple[str, str]) -> None:
+    for clause in LIBRARY.clauses(*edition):
+        assert "Checked 20" in clause.source, clause.key
+        assert clause.section, clause.key
+        assert clause.from_memory or clause.editions_seen, clause.key
+
+
+@pytest.mark.parametrize(
+    ("key", "compare", "base"),
+    [
+        ("guard.needed.drop", Comparison.MORE_THAN, [inches(30)]),
+        ("guard.height.level", Comparison.AT_LEAST, [inches(36)]),
+        ("guard.height.stair", Comparison.AT_LEAST, [inches(34)]),
+        ("guard.height.as_handrail", Comparison.WITHIN, [inches(34), inches(38)]),
+        ("guard.opening.level", Comparison.LESS_THAN, [inches(4)]),
+        ("guard.opening.stair_triangle", Comparison.LESS_THAN, [inches(6)]),
+        ("guard.opening.stair_side", Comparison.LESS_THAN, [inches(4, 3, 8)]),
+        ("stair.width.one_rail", Comparison.AT_LEAST, [inches(31, 1, 2)]),
+        ("stair.riser", Comparison.AT_MOST, [inches(7, 3, 4)]),
+        ("stair.slope", Comparison.AT_MOST, [3_600_000 // 48]),
+        ("handrail.needed", Comparison.AT_LEAST, [4]),
+    ],
+)
+def test_limits_come_from_the_value_as_enacted(
+    key: str, compare: Comparison, base: list[int]
+) -> None:
+    """Values of the IRC 2021 as the files' own sources give them, in inches."""
+    (clause,) = [c for c in LIBRARY.clauses("IRC", "2021") if c.key == key]
+    assert clause.compare is compare
+    assert [limit.base for limit in clause.limits] == base
+
+
+def test_2024_prints_its_own_section_numbers() -> None:
+    sections = {c.key: c.section for c in LIBRARY.clauses("IRC", "2024")}
+    assert sections["guard.height.level"] == "R321.1.2"
+    assert sections["stair.riser"] == "R318.7.5.1"
+    assert sections["handrail.height"] == "R320.2"
+    assert {c.section for c in LIBRARY.clauses("irc", "2021")} >= {"R312.1.2", "R311.7.5.1"}
+
+
+def test_load_is_read_in_its_unit() -> None:
+    (load,) = [c for c in LIBRARY.clauses("IRC", "2021") if c.key == "load.guard.top"]
+    (limit,) = load.limits
+    # 200 lbf = 889.644 N; 1 lbf = 4.4482216152605 N by definition of the pound and of g.
+    assert (limit.value, limit.unit, limit.base) == ("200", "lb", 889_644)
+    assert limit.dimension is Dimension.FORCE
+    assert load.from_memory
+
+
+def test_unknown_edition_lists_what_is_held() -> None:
+    with pytest.raises(UnknownCode, match="No file holds the code IRC 1899") as refused:
+        LIBRARY.clauses("IRC", "1899")
+    assert "IRC 2021" in refused.value.advice
+
+
+@pytest.mark.parametrize(
+    ("on", "edition"),
+    [
+        pytest.param(date(2019, 7, 1), "2018", id="first day of the first edition"),
+        pytest.param(date(2022, 6, 30), "2018", id="last day of the first edition"),
+        pytest.param(date(2022, 7, 1), "2021", id="first day of the second edition"),
+        pytest.param(date(2026, 11, 25), "2021", id="long after"),
+    ],
+)
+def test_edition_in_force_on_a_day(on: date, edition: str) -> None:
+    clauses = LIBRARY.in_force(" larkspur hollow ", on)
+    assert {(c.code, c.edition) for c in clauses} == {("IRC", edition)}
+    assert clauses == LIBRARY.clauses("IRC", edition)
+
+
+def test_nothing_in_force_yet() -> None:
+    with pytest.raises(UnknownCode, match="Nothing held was in force") as refused:
+        LIBRARY.in_force("Larkspur Hollow", date(2019, 6, 30))
+    assert refused.value.advice == "The earliest day held is 2019-07-01."
+
+
+def test_unknown_place_lists_the_places() -> None:
+    with pytest.raises(UnknownCode, match="in force in Atlantis") as refused:
+        LIBRARY.in_force("Atlantis", date(2026, 1, 1))
+    assert "Larkspur Hollow" in refused.value.advice
+
+
+def test_place_amends_a_clause_and_the_clause_says_so(write: Callable[..., CodeLibrary]) -> None:
+    change = {
+        "limit": {"value": "42", "unit": "in"},
+        "source": {"where": ["B"], "seen": "Invented.", "verified_on": date(2026, 11, 25)},
+    }
+    library = write(
+        _file(),
+        _adoption(
+            amended={"XYZ": {"guard.height": change}},
+            sources={"B": {"title": "Invented ordinance", "address": "nowhere"}},
+        ),
+    )
+    (clause,) = library.in_force("Nowhere", date(2020, 1, 1))
+    assert clause.limits[0].base == inches(42)
+    assert clause.rule == "A guard is at least this high."
+    assert clause.amended == "Amended by Nowhere."
+    assert clause.source.startswith("Invented ordinance (nowhere).")
+    (model,) = library.clauses("XYZ", "1")
+    assert (model.limits[0].base, model.amended) == (inches(36), "")
+
+
+def test_place_deletes_and_adds_clauses(write: Callable[..., CodeLibrary]) -> None:
+    source = _clause()["source"]
+    changes = {
+        "guard.height": {"deleted": True, "source": source},
+        "guard.height.local": _clause(),
+    }
+    library = write(_file(), _adoption(amended={"XYZ": changes}))
+    (clause,) = library.in_force("Nowhere", date(2020, 1, 1))
+    assert (clause.key, clause.amended) == ("guard.height.local", "Amended by Nowhere.")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        pytest.param({"limt": {}}, "unknown key limt", id="unknown key"),
+        pytest.param({"source": None}, "missing source", id="missing source"),
+        pytest.param({"section": ""}, "missing section", id="missing section"),
+        pytest.param({"from_memory": None}, "missing from_memory", id="not said if from memory"),
+        pytest.param({"measure": "vibes"}, "unknown measure vibes", id="unknown measure"),
+        pytest.param({"compare": "about"}, "unknown comparison about", id="unknown comparison"),
+        pytest.param({"limit": {"value": "36", "unit": "cubit"}}, "unknown unit cubit",
+                     id="unknown unit"),
+        pytest.param({"limit": {"value": 36, "unit": "in"}}, "36 must be text", id="bare number"),
+        pytest.param({"limit": {"value": "36-7/9", "unit": "in"}}, "36-7/9 in", id="no tape value"),
+        pytest.param({"limit": {"value": "1:7", "unit": "ratio"}}, "finer than one step",
+                     id="ratio off the grid"),
+        pytest.param({"compare": "within"}, "within takes 2 limits, 1 given", id="one limit short"),
+        pytest.param({"compare": "required"}, "required takes 0 limits, 1 given",
+                     id="one limit too many"),
+        pytest.param({"source": {"where": ["Z"], "seen": "x", "verified_on": date(2026, 1, 1)}},
+                     "source Z is not listed", id="source not listed"),
+        pytest.param({"source": {"where": ["A"], "seen": "x", "verified_on": "soon"}},
+                     "verified_on must be a date", id="source not dated"),
+        pytest.param({"editions_seen": "2021"}, "editions_seen must be a list", id="not a list"),
+        pytest.param({"applies_when": {"colour": "red"}}, "does not know the attribute colour",
+                     id="attribute the measure does not give"),
+        pytest.param({"applies_when": {"drop": {"compare": "more_than"}}},
+                     "more_than takes 1 limits, 0 given", id="condition without a number"),
+        pytest.param({"decides": {"need": "guard", "by": "mood"}},
+                     "does not know the attribute mood", id="need decided by nothing measured"),
+        pytest.param({"measure": "undescribed_stairs"}, "so missing must say why",
+                     id="never measured and not said why"),
+    ],
+)  # fmt: skip
+def test_bad_clause_is_refused_with_file_and_key(
+    write: Callable[..., CodeLibrary], change: dict[str, Any], message: str
+) -> None:
+    clause = {**_clause(), **change}
+    with pytest.raises(CodeFileError, match=message) as refused:
+        write(_file(clause))
+    assert str(refused.value).startswith("codes/xyz/1.yaml: guard.height: ")
+
+
+def test_clause_given_twice_is_refused(write: Callable[..., CodeLibrary]) -> None:
+    text = yaml.safe_dump(_file())
+    twice = text.replace("clauses:\n", "clauses:\n  guard.height: {}\n")
+    with pytest.raises(CodeFileError, match=r"codes/xyz/1.yaml: guard.height is given twice"):
+        write(twice)
+
+
+def test_broken_yaml_is_refused(write: Callable[..., CodeLibrary]) -> None:
+    with pytest.raises(CodeFileError, match=r"codes/xyz/1.yaml: "):
+        write("code: [")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        pytest.param({"edition": "2"}, "not what its name says", id="edition of another file"),
+        pytest.param({"code": "ABC"}, "not what its name says", id="code of another directory"),
+        pytest.param({"author": "me"}, "unknown key author", id="unknown key"),
+        pytest.param({"clauses": ["x"]}, "clauses: a mapping is expected", id="list of clauses"),
+        pytest.param({"sources": {"A": {"title": "x"}}}, "sources A: missing address",
+                     id="source without an address"),
+    ],
+)  # fmt: skip
+def test_bad_code_file_is_refused(
+    write: Callable[..., CodeLibrary], change: dict[str, Any], message: str
+) -> None:
+    with pytest.raises(CodeFileError, match=message):
+        write({**_file(), **change})
+
+
+@pytest.mark.parametrize(
+    ("entry", "message"),
+    [
+        pytest.param({"codes": [{"code": "XYZ", "edition": "9"}]}, "what no file holds",
+                     id="edition not held"),
+        pytest.param({"from": "1 May"}, "from must be a date", id="no date"),
+        pytest.param({"amended": {"ABC": {}}}, "what no file holds", id="amends another code"),
+        pytest.param({"amended": {"XYZ": {"guard.height": {"rule": "No guard."}}}},
+                     "guard.height: missing source", id="amendment without its own source"),
+        pytest.param({"amended": {"XYZ": {"x": {"deleted": True, "source": {"seen": "x"}}}}},
+                     "deletes a clause", id="deletes what is not there"),
+    ],
+)  # fmt: skip
+def test_bad_adoption_is_refused(
+    write: Callable[..., CodeLibrary], entry: dict[str, Any], message: str
+) -> None:
+    with pytest.raises(CodeFileError, match=message) as refused:
+        write(_file(), _adoption(**entry))
+    assert str(refused.value).startswith("adoptions/nowhere.yaml")
+
+
+def test_days_of_an_adoption_must_rise(write: Callable[..., CodeLibrary]) -> None:
+    adoption = _adoption()
+    adoption["in_force"] *= 2
+    with pytest.raises(CodeFileError, match="days must rise"):
+        write(_file(), adoption)
+
+
+def test_library_without_files_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(CodeFileError, match="holds no codes"):
+        open_library(tmp_path)
