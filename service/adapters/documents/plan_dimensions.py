@@ -1,0 +1,71 @@
+"""Dimensions of a plan: bays and runs beside the guard, whole edges beyond them."""
+
+import math
+from collections.abc import Sequence
+
+from service.adapters.documents.labels import SMALL, chain, label
+from service.adapters.documents.plan_geometry import EdgeLine, Vector, depth_beyond
+from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit
+from service.adapters.documents.primitives import Dimension, PaperPoint, Text
+from service.domain.layout.records import Run
+
+ROW = 7.5  # distance of dimension rows on paper
+_INSIDE = 10.5  # inboard rows stay clear of post and section names
+_WIDE_STAIR = 20.0  # on paper: dimensions fit between its sides, clear of the arrow
+
+
+def run_dimensions(page: PlanPage, run: Run) -> tuple[Dimension | Text, ...]:
+    """Dimension a run's bays centre to centre and the run whole, where it meets least."""
+    names = [run.bays[0].start, *(bay.end for bay in run.bays)] if run.bays else []
+    points = [page.view.at(page.posts[name].at) for name in names]
+    if len(points) < 2:
+        return ()
+    outward = on_paper(page.outward[run.name])
+    along = paper_unit(points[0], points[-1])
+    out = 1.0 if along[0] * outward[1] - along[1] * outward[0] > 0 else -1.0
+
+    def rows(side: float, first: float) -> tuple[Dimension, ...]:
+        whole = f"{run.name}: {page.printed(run.length_nm)}"
+        if len(run.bays) == 1:
+            return chain(points, [whole], side * first)
+        bays = chain(points, [page.printed(bay.span_nm) for bay in run.bays], side * first)
+        lifted = max(dimension.lift for dimension in bays) * SMALL * 1.35
+        return bays + chain([points[0], points[-1]], [whole], side * (first + ROW + lifted))
+
+    if not run.stair:
+        return page.clearest(rows(out, ROW + page.inboard_reach()), rows(-out, _INSIDE))
+    if _stair_width(page, run) < _WIDE_STAIR:
+        return (_beside_stair(page, run, points, outward),)
+    inside = rows(-out, 3.6)
+    page.take(inside)
+    return inside
+
+
+def _beside_stair(page: PlanPage, run: Run, points: Sequence[PaperPoint], outward: Vector) -> Text:
+    """Letter the length of a stair's run near its foot, where a dimension has no room."""
+    (x1, y1), (x2, y2) = points[0], points[-1]
+    foot = (x1 + (x2 - x1) * 0.8, y1 + (y2 - y1) * 0.8)
+    rail = page.view.scale.paper(page.layout.system.stair_set_back_nm)
+    text = f"{run.name}: {page.printed(run.length_nm)}"
+    return label(page.taken, foot, outward, text, clear=rail)
+
+
+def _stair_width(page: PlanPage, run: Run) -> float:
+    stair = next((stair for stair in page.layout.stairs if stair.name == run.stair), None)
+    return page.view.scale.paper(math.dist(*stair.top)) if stair else 0.0
+
+
+def edge_dimension(page: PlanPage, line: EdgeLine) -> tuple[Dimension, ...]:
+    """Dimension a whole edge, beyond the rows of its runs and beyond its stairs."""
+    runs = [r for r in page.runs if r.edge == line.edge.number and not r.stair]
+    rows = max((2 if len(run.bays) > 1 else 1 for run in runs), default=0)
+    reach = page.view.scale.paper(depth_beyond(page.layout, page.level, line))
+    ends = [page.view.at(line.start), page.view.at(line.end)]
+    text = [page.printed(line.length_nm)]
+    turned = line.along[1] * line.outward[0] - line.along[0] * line.outward[1]
+    out = 1.0 if turned > 0 else -1.0
+    nearest = rows * ROW + 8.0 + page.fascia_reach()
+    beyond = [reach + 12.0, reach + 17.0, reach + 22.0] if reach else []
+    inside = -_INSIDE - page.inboard_reach()
+    offsets = [*beyond, nearest, nearest + ROW, inside, inside - ROW]
+    return page.clearest(*(chain(ends, text, out * offset) for offset in offsets))

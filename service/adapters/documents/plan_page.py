@@ -1,0 +1,141 @@
+"""What the drawing of one level works with: its view, its edges, and what paper is taken."""
+
+import math
+import re
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from service.adapters.documents.labels import Taken
+from service.adapters.documents.plan_geometry import EdgeLine, Vector, edge_lines, run_outward
+from service.adapters.documents.primitives import (
+    Box,
+    Dimension,
+    PaperPoint,
+    Text,
+    bounds,
+    exploded,
+)
+from service.adapters.documents.scales import Printed, Scale, View
+from service.domain.layout.deck import Level
+from service.domain.layout.records import Layout, Post, Run
+from service.domain.layout.system import Mount
+
+_SAMPLE = 3.0  # lines on paper are kept clear of each other as boxes of this size
+
+
+@dataclass(slots=True)
+class PlanPage:
+    """One level on paper while it is being drawn.
+
+    Attributes:
+        taken: Where lettering stands.
+        crossed: Where dimension lines and stairs lie, for choosing the side of a dimension.
+        runs_at: Runs that meet each post, by the post's name.
+    """
+
+    layout: Layout
+    level: Level
+    view: View
+    printed: Printed
+    lines: tuple[EdgeLine, ...]
+    posts: dict[str, Post]
+    runs: tuple[Run, ...]
+    runs_at: dict[str, list[Run]]
+    outward: dict[str, Vector]
+    taken: Taken = field(default_factory=Taken)
+    crossed: Taken = field(default_factory=Taken)
+
+    def fascia_reach(self) -> float:
+        """Paper distance by which posts stand outside the deck's edge, 0 if they stand on it."""
+        system = self.layout.system
+        return self.view.scale.paper(system.set_back_nm) if system.mount is Mount.FASCIA else 0.0
+
+    def inboard_reach(self) -> float:
+        """Paper distance from the deck's edge in to the post line, 0 if it is outside."""
+        system = self.layout.system
+        return 0.0 if system.mount is Mount.FASCIA else self.view.scale.paper(system.set_back_nm)
+
+    def cross(self, start: PaperPoint, end: PaperPoint) -> None:
+        """Remember that a line lies here."""
+        for box in sampled(start, end):
+            self.crossed.add(box)
+
+    def take(self, dimensions: Sequence[Dimension]) -> None:
+        """Remember where dimensions lie and where their text stands."""
+        self.taken.add_shapes(dimensions)
+        for dimension in dimensions:
+            self.cross(*dimension_line(dimension))
+
+    def conflicts(self, dimensions: Sequence[Dimension]) -> int:
+        """Count how often dimensions would meet what is drawn already."""
+        count = 0
+        for dimension in dimensions:
+            texts = [part for part in exploded(dimension) if isinstance(part, Text)]
+            count += 4 * sum(not self._clear(bounds([text])) for text in texts)
+            boxes = sampled(*dimension_line(dimension))
+            count += sum(not self.crossed.free(box) for box in boxes)
+        return count
+
+    def _clear(self, box: Box) -> bool:
+        return self.taken.free(box) and self.crossed.free(box)
+
+    def clearest(self, *choices: tuple[Dimension, ...]) -> tuple[Dimension, ...]:
+        """Take the choice of dimensions that meets least, the first among equals."""
+        best = min(choices, key=self.conflicts)
+        self.take(best)
+        return best
+
+
+def open_page(layout: Layout, level: Level, scale: Scale, printed: Printed) -> PlanPage:
+    """Prepare the drawing of a level at a scale."""
+    lines = edge_lines(level)
+    runs = tuple(run for run in layout.runs if run.level == level.name)
+    runs_at: dict[str, list[Run]] = defaultdict(list)
+    for run in runs:
+        for name in dict.fromkeys([run.start, *(bay.end for bay in run.bays), run.end]):
+            runs_at[name].append(run)
+    posts = {post.name: post for post in layout.posts}
+    outward = {run.name: run_outward(layout, lines, run) for run in runs}
+    return PlanPage(layout, level, View(scale), printed, lines, posts, runs, runs_at, outward)
+
+
+def on_paper(direction: Vector) -> Vector:
+    """Turn a plan direction into a paper direction."""
+    return (direction[0], -direction[1])
+
+
+def paper_unit(start: PaperPoint, end: PaperPoint) -> Vector:
+    """Give the unit vector between two places on paper."""
+    length = math.dist(start, end) or 1.0
+    return ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+
+
+def dimension_line(dimension: Dimension) -> tuple[PaperPoint, PaperPoint]:
+    """Give the ends of the line that a dimension is written on."""
+    along = paper_unit(dimension.start, dimension.end)
+    dx, dy = -along[1] * dimension.offset, along[0] * dimension.offset
+    (x1, y1), (x2, y2) = dimension.start, dimension.end
+    return (x1 + dx, y1 + dy), (x2 + dx, y2 + dy)
+
+
+def sampled(start: PaperPoint, end: PaperPoint) -> list[Box]:
+    """Cover a line with small boxes, its very ends left out."""
+    length = math.dist(start, end)
+    count = max(1, min(200, int(length / _SAMPLE)))
+    boxes = []
+    for i in range(count):
+        part = (i + 0.5) / count
+        x, y = start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
+        boxes.append(Box(x - 0.8, y - 0.8, x + 0.8, y + 0.8))
+    return boxes
+
+
+def element_id(name: str) -> str:
+    """Make a name of the layout fit for an XML id."""
+    return re.sub(r"[^A-Za-z0-9_.-]", "-", name)
+
+
+def shortened(name: str, longest: int = 28) -> str:
+    """Cut a caller's name to what a label can hold; the group's title keeps all of it."""
+    return name if len(name) <= longest else name[: longest - 1] + "…"

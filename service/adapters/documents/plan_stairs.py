@@ -1,0 +1,93 @@
+"""Stairs and gates of a plan."""
+
+from collections.abc import Iterator
+
+from service.adapters.documents.labels import SMALL, beside, label, place
+from service.adapters.documents.plan_geometry import Vector, moved_point, stair_depth_nm
+from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit, shortened
+from service.adapters.documents.primitives import Group, Layer, Line, Polyline, Shape
+from service.domain.layout.deck import OpeningKind
+from service.domain.layout.records import StairPlan
+from service.domain.layout.system import Mount
+
+
+def cover_stair(page: PlanPage, stair: StairPlan) -> None:
+    """Remember where a stair lies, so that dimensions of other elements keep off it."""
+    left, right = stair.top
+    depth = stair_depth_nm(page.layout, stair)
+    for i in range(1, 8):
+        part = 0.2 + 0.6 * (i - 1) / 6
+        foot = (left[0] + (right[0] - left[0]) * part, left[1] + (right[1] - left[1]) * part)
+        page.cross(page.view.at(foot), page.view.at(moved_point(foot, (stair.down, depth))))
+
+
+def draw_stair(page: PlanPage, stair: StairPlan) -> Group:
+    """Draw a stair's nosings and sides, the way down, and its name beyond its foot."""
+    record = next((s for s in page.layout.deck.stairs if s.name == stair.name), None)
+    risers = record.risers if record else 1
+    left, right = stair.top
+    depth = stair_depth_nm(page.layout, stair)
+    shapes: list[Shape] = []
+    for i in range(risers):
+        going = depth * i / max(1, risers - 1)
+        ends = [page.view.at(moved_point(end, (stair.down, going))) for end in (left, right)]
+        shapes.append(Line(ends[0], ends[1], Layer.STAIR))
+    for corner in stair.top:
+        foot = page.view.at(moved_point(corner, (stair.down, depth)))
+        shapes.append(Line(page.view.at(corner), foot, Layer.STAIR))
+    shapes += _arrow(page, stair, depth)
+    foot = page.view.at(moved_point(_middle(stair), (stair.down, depth)))
+    words = f"{shortened(stair.name)}, {risers} risers down"
+    toward = on_paper(stair.down)
+    texts = [beside(foot, toward, gap, words, SMALL) for gap in (2.6, 6.0, 9.5, 13.0, 17.0)]
+    shapes.append(place(page.taken, texts))
+    index = record.index if record else 0
+    title = f"Stair {stair.name}: {risers} risers, down from level {stair.level}"
+    return Group(f"stair-{index + 1}", title, tuple(shapes))
+
+
+def _middle(stair: StairPlan) -> Vector:
+    (x1, y1), (x2, y2) = stair.top
+    return ((x1 + x2) / 2, (y1 + y2) / 2)
+
+
+def _arrow(page: PlanPage, stair: StairPlan, depth_nm: int) -> Iterator[Shape]:
+    """An arrow along the middle of a flight; it points down the stair."""
+    reach = max(float(depth_nm), stair.rake.run_nm / 2)
+    tail = page.view.at(moved_point(_middle(stair), (stair.down, reach * 0.08)))
+    head = page.view.at(moved_point(_middle(stair), (stair.down, reach * 0.94)))
+    along = paper_unit(tail, head)
+    yield Line(tail, head, Layer.MARK)
+    size = 2.6
+    neck = (head[0] - along[0] * size, head[1] - along[1] * size)
+    barbs = [
+        (neck[0] + side * along[1] * size * 0.36, neck[1] - side * along[0] * size * 0.36)
+        for side in (1, -1)
+    ]
+    yield Polyline((head, *barbs), Layer.MARK, closed=True, solid=True)
+
+
+def draw_gates(page: PlanPage) -> Iterator[Group]:
+    """Draw each gate as a dashed leaf on the post line of its opening."""
+    system = page.layout.system
+    inset = -system.set_back_nm if system.mount is Mount.SURFACE else system.set_back_nm
+    for line in page.lines:
+        for i, opening in enumerate(line.edge.openings, start=1):
+            if opening.kind is not OpeningKind.GATE:
+                continue
+            offset = opening.offset_nm
+            if offset is None:
+                offset = (line.length_nm - opening.width_nm) // 2
+            ends = [
+                page.view.at(moved_point(line.start, (line.along, at), (line.outward, inset)))
+                for at in (offset, offset + opening.width_nm)
+            ]
+            middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
+            inward = on_paper((-line.outward[0], -line.outward[1]))
+            name = shortened(opening.name)
+            text = label(page.taken, middle, inward, name, clear=page.fascia_reach())
+            yield Group(
+                f"gate-{page.level.index + 1}-{line.edge.number}-{i}",
+                f"Gate {opening.name}: opening {page.printed(opening.width_nm)}",
+                (Line(ends[0], ends[1], Layer.GATE), text),
+            )
