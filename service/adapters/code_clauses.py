@@ -66,9 +66,21 @@ def read_clause(
     edition: str,
     sources: Sources,
     measures: Mapping[str, Measure],
+    asks: frozenset[str] = frozenset(),
     amended: str = "",
 ) -> Clause:
     """Read one clause.
+
+    Args:
+        raw: The clause as written.
+        key: Its key in the file.
+        where: File and key, for refusals.
+        code: Code it belongs to.
+        edition: Edition it belongs to.
+        sources: Title and address by short name.
+        measures: Ways of measuring it may name.
+        asks: Words the file's clauses may depend on that no layout tells, such as an occupancy.
+        amended: Who changed it, if anybody did.
 
     Raises:
         CodeFileError: A key is unknown or missing, or a value cannot be what it should be.
@@ -84,9 +96,9 @@ def read_clause(
     decides = raw.get("decides", {})
     if decides:
         refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
-        _check_attribute(decides["by"], measure, where)
+        _check_attribute(decides["by"], measure.attributes | asks, where)
     for name in [*(w for w in words if w not in NEEDS), *(c.attribute for c in conditions)]:
-        _check_attribute(name, measure, where)
+        _check_attribute(name, measure.attributes | asks, where)
     return Clause(
         key=key,
         code=code,
@@ -112,8 +124,8 @@ def read_clause(
     )
 
 
-def _check_attribute(name: str, measure: Measure, where: str) -> None:
-    if name not in measure.attributes:
+def _check_attribute(name: str, known: frozenset[str], where: str) -> None:
+    if name not in known:
         raise CodeFileError(f"{where}: its measure does not know the attribute {name}")
 
 

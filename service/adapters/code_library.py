@@ -32,6 +32,7 @@ class EditionFile:
         code, edition, title: What it is, such as "IRC", "2021" and its full name.
         overlay: True if it binds beside another code rather than in its place.
         sources: Title and address by the short name that clauses use.
+        asks: Words its clauses depend on that no layout tells, such as an occupancy.
         raw: Clauses as written, by key, for places that amend them.
         clauses: The same as records, in the file's order.
     """
@@ -41,6 +42,7 @@ class EditionFile:
     title: str
     overlay: bool
     sources: Sources
+    asks: frozenset[str]
     raw: Mapping[str, Raw]
     clauses: tuple[Clause, ...]
 
@@ -163,21 +165,28 @@ def _load(path: Path, where: str) -> Any:
 def _read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> EditionFile:
     raw = refuse_unknown(
         _load(path, where), {"code", "edition", "title", "sources", "clauses"},
-        {"overlay", "note"}, where,
+        {"overlay", "note", "asks"}, where,
     )  # fmt: skip
     code, edition = raw["code"], raw["edition"]
     if (str(code).lower(), edition) != (path.parent.name, path.stem) or code != str(code).upper():
         raise CodeFileError(f"{where}: holds {code} {edition!r}, which is not what its name says")
-    sources = _read_sources(raw["sources"], where)
+    sources, asks = _read_sources(raw["sources"], where), frozenset(raw.get("asks", []))
     if not isinstance(raw["clauses"], dict):
         raise CodeFileError(f"{where}: clauses: a mapping is expected here")
     clauses = tuple(
         read_clause(one, key, f"{where}: {key}", code=code, edition=edition, sources=sources,
-                    measures=measures)
+                    measures=measures, asks=asks)
         for key, one in raw["clauses"].items()
     )  # fmt: skip
     return EditionFile(
-        code, edition, raw["title"], bool(raw.get("overlay")), sources, raw["clauses"], clauses
+        code,
+        edition,
+        raw["title"],
+        bool(raw.get("overlay")),
+        sources,
+        asks,
+        raw["clauses"],
+        clauses,
     )
 
 
@@ -240,7 +249,7 @@ def _adopted(
                 {**_amendable(edition.raw.get(clause_key, {}), change), **change}, clause_key,
                 place, code=code, edition=edition.edition,
                 sources={**edition.sources, **own_sources}, measures=measures,
-                amended=f"Amended by {name}.",
+                asks=edition.asks, amended=f"Amended by {name}.",
             )  # fmt: skip
 
 

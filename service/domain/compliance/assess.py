@@ -134,7 +134,8 @@ def _binds(
         if word not in (None, wanted):
             return False, (f"Binds only where a {name} is {wanted}; here it is {word}.",)
         if word is None:
-            notes.append(_NOT_KNOWN.get(name, f"The {name} is not described."))
+            plain = name.replace("_", " ")
+            notes.append(_NOT_KNOWN.get(name, f"The {plain} is not described."))
     for condition in clause.conditions:
         value = measurement.attributes.get(condition.attribute)
         fits = None

@@ -14,10 +14,10 @@ def edge_name(level: str, number: int) -> str:
 
 
 def open_edges(layout: Layout) -> Iterator[tuple[Level, Edge]]:
-    """Give the edges a person could fall from."""
+    """Give the edges a person could fall from, those with an existing guard among them."""
     for level in layout.deck.levels:
         for edge in level.edges:
-            if edge.kind is EdgeKind.OPEN:
+            if edge.kind is not EdgeKind.WALL:
                 yield level, edge
 
 

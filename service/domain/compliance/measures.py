@@ -15,9 +15,11 @@ MEASURES: Mapping[str, Measure] = {
     "guard_heights": Measure(guard.guard_heights, _PLACED | _RISERS),
     "clear_openings": Measure(guard.clear_openings, _PLACED),
     "stair_triangles": Measure(guard.stair_triangles, _PLACED),
-    "open_edge_surroundings": Measure(guard.open_edge_surroundings, dimensioned=False),
-    "guard_strength": Measure(guard.guard_strength, frozenset({"mount"}), dimensioned=False),
-    "deck_strength": Measure(guard.deck_strength, dimensioned=False),
+    "undescribed_edges": Measure(guard.undescribed_edges, dimensioned=False),
+    "undescribed_guards": Measure(
+        guard.undescribed_guards, frozenset({"mount"}), dimensioned=False
+    ),
+    "undescribed_deck": Measure(guard.undescribed_deck, dimensioned=False),
     "stair_risers": Measure(stair.stair_risers, stair.STAIR_ATTRIBUTES),
     "stair_treads": Measure(stair.stair_treads, stair.STAIR_ATTRIBUTES),
     "stair_nosings": Measure(stair.stair_nosings, stair.STAIR_ATTRIBUTES),

@@ -19,6 +19,7 @@ from service.domain.compliance.elements import (
 )
 from service.domain.compliance.exact import Span, Surd, compare_exactly
 from service.domain.compliance.measurement import Measurement
+from service.domain.layout.deck import EdgeKind, OpeningKind
 from service.domain.layout.records import Layout, Section
 from service.domain.layout.system import Mount
 
@@ -31,16 +32,19 @@ def guard_needs(layout: Layout) -> Iterator[Measurement]:
     """Measure the drop along each open edge and stair side, and whether a guard stands there."""
     guarded = {(run.level, run.edge) for run in layout.runs if not run.stair}
     for level, edge in open_edges(layout):
-        present = (level.name, edge.number) in guarded
-        note = "" if edge.fall_height_nm is not None else "The fall height was not taped."
-        if not present and edge.guarded and edge.openings:
+        present: bool | None = (level.name, edge.number) in guarded
+        notes = [] if edge.fall_height_nm is not None else ["The fall height was not taped."]
+        if edge.kind is EdgeKind.EXISTING:
+            present = None
+            notes.append("What already stands here is not described.")
+        elif not present and edge.guarded and edge.openings:
             present = True
-            note = " ".join(filter(None, (note, "Stairs or gates take up this edge.")))
+            notes.append("Stairs or gates take up this edge.")
         yield Measurement(
             edge_name(level.name, edge.number),
             edge.fall_height_nm,
             {"drop": edge.fall_height_nm, "place": "level"},
-            note,
+            " ".join(notes),
             present,
         )
     for stair, plan in stairs(layout):
@@ -57,6 +61,20 @@ def guard_needs(layout: Layout) -> Iterator[Measurement]:
             )
 
 
+def _gates(layout: Layout) -> Iterator[Measurement]:
+    """Name each gate, of which the layout holds the posts and not the leaf."""
+    for level, edge in open_edges(layout):
+        for opening in edge.openings:
+            if opening.kind is OpeningKind.GATE:
+                yield Measurement(
+                    opening.name,
+                    None,
+                    {"place": "level", "drop": edge.fall_height_nm, "risers": 0},
+                    f"Gate in {edge_name(level.name, edge.number)}: its leaf and gaps are not "
+                    "described.",
+                )
+
+
 def guard_heights(layout: Layout) -> Iterator[Measurement]:
     """Measure the top of the top rail above the walking surface or the nosing line."""
     drops = drops_nm(layout)
@@ -67,6 +85,7 @@ def guard_heights(layout: Layout) -> Iterator[Measurement]:
             layout.system.guard_height_nm,
             {"place": "level", "drop": drops[section.name], "risers": 0},
         )
+    yield from _gates(layout)
     for section, run in sections_with_runs(layout, raked=True):
         yield Measurement(
             section.name,
@@ -97,6 +116,7 @@ def clear_openings(layout: Layout) -> Iterator[Measurement]:
             {"place": "stair" if on_stair else "level", "drop": drops.get(element)},
             f"Largest opening {place}." if place == BETWEEN_PICKETS else f"Opening {place}.",
         )
+    yield from _gates(layout)
 
 
 def _openings(layout: Layout) -> Iterator[tuple[str, str, int | Fraction, bool]]:
@@ -191,19 +211,19 @@ def triangle_sphere_nm(
     return Span(diameter) if compare_exactly(beyond_reach, 0) > 0 else diameter
 
 
-def open_edge_surroundings(layout: Layout) -> Iterator[Measurement]:
-    """Name each open edge whose ground is described by one fall height only."""
+def undescribed_edges(layout: Layout) -> Iterator[Measurement]:
+    """Name each open edge, for what one fall height does not tell of the ground beside it."""
     for level, edge in open_edges(layout):
         yield Measurement(edge_name(level.name, edge.number), None)
 
 
-def guard_strength(layout: Layout) -> Iterator[Measurement]:
-    """Name the guard of the deck, whose strength is no matter of the layout."""
+def undescribed_guards(layout: Layout) -> Iterator[Measurement]:
+    """Name the guard of the deck, for what the layout does not hold of it, as its strength."""
     if layout.sections:
         yield Measurement("deck", None, {"mount": _mount(layout)})
 
 
-def deck_strength(layout: Layout) -> Iterator[Measurement]:
+def undescribed_deck(layout: Layout) -> Iterator[Measurement]:
     """Name the deck itself, whose framing the layout does not hold."""
     yield Measurement("deck", None)
 

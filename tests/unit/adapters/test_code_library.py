@@ -186,6 +186,14 @@ def test_place_deletes_and_adds_clauses(write: Callable[..., CodeLibrary]) -> No
     assert (clause.key, clause.amended) == ("guard.height.local", "Amended by Nowhere.")
 
 
+def test_overlay_may_depend_on_what_no_layout_tells(write: Callable[..., CodeLibrary]) -> None:
+    clause = {**_clause(), "applies_when": {"occupancy": "dwelling"}}
+    library = write({**_file(clause), "overlay": True, "asks": ["occupancy"]})
+    (read,) = library.clauses("XYZ", "1")
+    assert read.applies_when == {"occupancy": "dwelling"}
+    assert library.held["XYZ", "1"].overlay
+
+
 @pytest.mark.parametrize(
     ("change", "message"),
     [
