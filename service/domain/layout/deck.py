@@ -21,8 +21,11 @@ class EdgeKind(StrEnum):
 class OpeningKind(StrEnum):
     """A stretch of an open edge where the guard is interrupted."""
 
-    STAIR = "stair"
+    STAIR = "stair"  # a flight goes down from here
+    ARRIVAL = "arrival"  # a flight from above ends here
     GATE = "gate"
+    OBSTACLE = "obstacle"  # a chimney or column that closes the edge by itself
+    EXISTING_POST = "existing_post"  # a post that stands and is tied into from both sides
 
 
 class Side(StrEnum):
@@ -43,11 +46,11 @@ class Footing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A stair or gate in an edge.
+    """What interrupts the guard of an edge.
 
     Attributes:
-        kind: Stair or gate.
-        name: Name of the stair or gate.
+        kind: Stair, arrival, gate, obstacle or existing post.
+        name: Name of the stair (of the flight, for an arrival), gate or other thing.
         width_nm: Width along the edge. [nm]
         offset_nm: From the edge's first vertex to the near side; None centres it. [nm]
     """
@@ -67,7 +70,9 @@ class Edge:
         number: 1-based, in the order the caller gave the edges.
         fall_height_nm: Drop to the surface below within the code's reach; None if not taped. [nm]
         guarded: False leaves an open edge without a guard.
-        openings: Stairs and gates, in order along the edge.
+        openings: What interrupts its guard, in order along the edge.
+        sagitta_nm: Rise of an arc over the chord between its vertices, positive where it bulges
+            away from the deck; 0 for a straight edge. [nm]
     """
 
     kind: EdgeKind
@@ -75,6 +80,7 @@ class Edge:
     fall_height_nm: int | None = None
     guarded: bool = True
     openings: tuple[Opening, ...] = ()
+    sagitta_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +92,22 @@ class Level:
         outline: (n, 2) vertices, not closed. [nm]
         edges: (n,) edge i runs from vertex i to vertex i + 1.
         index: 0-based place in the request, for error pointers.
+        landing_of: Index of the stair whose landing this is; None for a level of the deck.
     """
 
     name: str
     outline: tuple[Point, ...]
     edges: tuple[Edge, ...]
     index: int = 0
+    landing_of: int | None = None
+
+    def where(self, edge: Edge | None = None) -> tuple[str | int, ...]:
+        """Give the place in the request that this level, or one of its edges, comes from."""
+        if self.landing_of is not None:
+            return ("deck", "stairs", self.landing_of, "landings")
+        if edge is None:
+            return ("deck", "levels", self.index)
+        return ("deck", "levels", self.index, "edges", edge.number - 1)
 
 
 @dataclass(frozen=True, slots=True)

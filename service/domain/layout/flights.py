@@ -4,8 +4,8 @@ from itertools import pairwise
 
 from service.domain.layout.bays import Division
 from service.domain.layout.deck import Level, Side, Stair
+from service.domain.layout.edge_plan import EdgePlan, LevelPlan
 from service.domain.layout.frame import Frame, Span
-from service.domain.layout.guard_line import GuardLine
 from service.domain.layout.outline import EdgeLine
 from service.domain.layout.pickets import fixed_pitch, free_pitch
 from service.domain.layout.records import Bay, PostPosition, Rake, Run, StairPlan
@@ -16,32 +16,33 @@ from service.domain.layout.stairs import (
     rail_top_nm,
     rake_of,
 )
-from service.domain.layout.system import Mount, RailingSystem
+from service.domain.layout.stations import StairEnd, StairRole
+from service.domain.layout.system import RailingSystem
 from service.domain.lengths import mm_of, snap_mm
 
 
 def add_stair(
-    frame: Frame, level: Level, guard: GuardLine, edge: int, offset_nm: int, stair: Stair
+    frame: Frame, plan: LevelPlan, edge: EdgePlan, offset_nm: int, stair: Stair
 ) -> StairPlan:
     """Add the stair rails of one flight and give the flight in plan."""
-    line = guard.lines[edge]
-    plan_sides = []
+    inner = []
     for side in (Side.LEFT, Side.RIGHT):
         outer_nm = offset_nm + (stair.width_nm if side is Side.LEFT else 0)
         if side in stair.open_sides:
-            top = frame.stair_tops[stair.name, str(side)]
-            plan_sides.append(_inner_face(frame, line, top, side))
-            _add_side(frame, level, line, edge, stair, side, top)
+            top = frame.stair_posts[StairRole(StairEnd.TOP, stair.name, side)]
+            inner.append(_inner_face(frame, edge.line, top, side))
+            _add_side(frame, plan, edge, stair, side, top)
         else:
-            plan_sides.append(outer_nm)
+            inner.append(outer_nm)
+    line = edge.line
     return StairPlan(
         name=stair.name,
-        level=level.name,
-        edge=level.edges[edge].number,
+        level=plan.level.name,
+        edge=plan.level.edges[edge.index].number,
         top=(line.point(offset_nm + stair.width_nm, 0), line.point(offset_nm, 0)),
         down=(line.uy, -line.ux),
         rake=rake_of(stair),
-        clear_width_nm=plan_sides[0] - plan_sides[1],
+        clear_width_nm=inner[0] - inner[1],
         bottom=stair.bottom,
     )
 
@@ -54,19 +55,12 @@ def _inner_face(frame: Frame, line: EdgeLine, post: str, side: Side) -> int:
 
 
 def _add_side(
-    frame: Frame,
-    level: Level,
-    line: EdgeLine,
-    edge: int,
-    stair: Stair,
-    side: Side,
-    top: str,
+    frame: Frame, plan: LevelPlan, edge: EdgePlan, stair: Stair, side: Side, top: str
 ) -> None:
     system = frame.system
     where = ("deck", "stairs", stair.index)
     half = system.post_width_nm // 2
-    sign = -1 if system.mount is Mount.SURFACE else 1
-    head = FlightPost(sign * system.set_back_nm, 0, "deck")
+    head = FlightPost(-plan.inward_nm, 0, "deck")
     frame.raise_post(top, rail_top_nm(stair, head, head.x_nm + half, system), where)
     feet = flight_posts(stair, head.x_nm, system)
     names, xs = [top], [head.x_nm]
@@ -75,10 +69,10 @@ def _add_side(
         names.append(
             frame.add_post(
                 PostPosition.STAIR_BOTTOM if last else PostPosition.STAIR_LINE,
-                _down(frame.posts[top].at, line, foot.x_nm - head.x_nm),
-                level=level.name,
-                edge=level.edges[edge].number,
-                axis_deg=frame.posts[top].axis_deg,
+                _down(frame.posts[top].at, edge.line, foot.x_nm - head.x_nm),
+                level=plan.level.name,
+                edge=plan.level.edges[edge.index].number,
+                axis_deg=edge.line.heading_deg,
                 surface=foot.surface,
                 base_nm=foot.base_nm,
                 rail_top_nm=rail_top_nm(stair, foot, foot.x_nm - half, system),
@@ -87,7 +81,8 @@ def _add_side(
             )
         )
         xs.append(foot.x_nm)
-    _add_spans(frame, level, edge, stair, side, names, xs)
+    number = plan.level.edges[edge.index].number
+    _add_spans(frame, plan.level, number, stair, side, names, xs)
 
 
 def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, int]:
@@ -101,7 +96,7 @@ def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, 
 def _add_spans(
     frame: Frame,
     level: Level,
-    edge: int,
+    number: int,
     stair: Stair,
     side: Side,
     names: list[str],
@@ -129,7 +124,7 @@ def _add_spans(
         Run(
             name=run,
             level=level.name,
-            edge=level.edges[edge].number,
+            edge=number,
             stair=stair.name,
             side=side,
             start=names[0],

@@ -12,6 +12,7 @@ from service.domain.errors import UnbuildableLayout, Where
 from service.domain.layout.bays import Division
 from service.domain.layout.deck import Point
 from service.domain.layout.records import ClearOpening, Post, PostPosition, Rake, Run
+from service.domain.layout.stations import StairRole
 from service.domain.layout.system import RailingSystem
 from service.domain.lengths import mm_of
 
@@ -57,7 +58,7 @@ class Frame:
     stair_spans: list[Span] = field(default_factory=list)
     openings: list[ClearOpening] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    stair_tops: dict[tuple[str, str], str] = field(default_factory=dict)
+    stair_posts: dict[StairRole, str] = field(default_factory=dict)
 
     def add_post(
         self,
@@ -72,6 +73,7 @@ class Frame:
         base_nm: int = 0,
         rail_top_nm: int,
         stair: str = "",
+        width_nm: int = 0,
         where: Where = (),
     ) -> str:
         """Name a post, find its height and the stock it is cut from.
@@ -81,6 +83,7 @@ class Frame:
             at: Plan position of its centre. [nm]
             rail_top_nm: Highest rail top that meets it, above what it stands on. [nm]
             level, edge, stair, axis_deg, turn_deg, surface, base_nm: See ``records.Post``.
+            width_nm: Its own width, if it is not the system's post. [nm]
             where: Place in the request that asked for it.
 
         Raises:
@@ -106,6 +109,7 @@ class Frame:
             level=level,
             edge=edge,
             stair=stair,
+            width_nm=width_nm or self.system.post_width_nm,
         )
         return name
 

@@ -2,6 +2,7 @@
 
 from service.domain.errors import UnknownReference
 from service.domain.layout.deck import Deck, OpeningKind, Stair
+from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
 from service.domain.layout.frame import Frame
 from service.domain.layout.guard_line import trace_guard
@@ -26,15 +27,16 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
     stairs = {stair.name: stair for stair in deck.stairs}
     _refuse_loose_names(deck, stairs)
     frame = Frame(system)
-    plans: list[StairPlan] = []
-    guards = [(level, trace_guard(level, stairs, system)) for level in deck.levels]
-    for level, guard in guards:
-        add_level(frame, level, guard)
-    for level, guard in guards:
-        for edge, offset_nm, opening in guard.openings:
-            if opening.kind is OpeningKind.STAIR:
-                stair = stairs[opening.name]
-                plans.append(add_stair(frame, level, guard, edge, offset_nm, stair))
+    plans = [plan_level(level, stairs, system) for level in deck.levels]
+    for plan in plans:
+        add_level(frame, trace_guard(plan))
+    stair_plans: list[StairPlan] = []
+    for plan in plans:
+        for edge in plan.edges:
+            for placed in edge.openings:
+                if placed.opening.kind is OpeningKind.STAIR:
+                    stair = stairs[placed.opening.name]
+                    stair_plans.append(add_stair(frame, plan, edge, placed.low_nm, stair))
     placings, steps = install(frame)
     sections = tuple(build_section(frame, placing) for placing in placings)
     return Layout(
@@ -43,7 +45,7 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
         posts=tuple(frame.posts.values()),
         runs=tuple(frame.runs),
         sections=sections,
-        stairs=tuple(plans),
+        stairs=tuple(stair_plans),
         openings=tuple(frame.openings),
         steps=steps,
         notes=tuple(frame.notes),
@@ -63,7 +65,7 @@ def _refuse_loose_names(deck: Deck, stairs: dict[str, Stair]) -> None:
                         f"edge {edge.number} of level {level.name} names stair {opening.name} "
                         f"{problem}",
                         element=f"level {level.name}, edge {edge.number}",
-                        where=("deck", "levels", level.index, "edges", edge.number - 1),
+                        where=level.where(edge),
                         advice="Name each stair of the deck in one edge.",
                     )
                 used.add(opening.name)

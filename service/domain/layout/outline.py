@@ -6,7 +6,10 @@ signed distance from the edge: positive to the inside (surface mount), negative 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 
 from service.domain.layout.deck import Level, Point
 from service.domain.lengths import mm_of, snap_mm
@@ -102,3 +105,72 @@ def wall_along(edge: EdgeLine, turn: float, inward_nm: int, half_nm: int, gap_nm
     # A point (along, inward) is along sin(a) - inward cos(a) away from the wall's line.
     needed = mm_of(gap_nm) + reach + mm_of(inward_nm) * math.cos(angle)
     return min(snap_mm(needed / math.sin(angle)), edge.length_nm)
+
+
+@lru_cache(maxsize=256)
+def two_post_shift_nm(turn: float, half_nm: int, gap_nm: int) -> int:
+    """Say how far from a corner of the post line each of its two posts stands.
+
+    Each square post lies along its own edge; the clear gap between the two is what is asked.
+
+    Args:
+        turn: Turn at the corner. [deg]
+        half_nm: Half the width of a post. [nm]
+        gap_nm: Clear gap between the posts. [nm]
+    """
+    half, gap = mm_of(half_nm), mm_of(gap_nm)
+    angle = math.radians(turn)
+    near, far = 0.0, (4 * half + gap) / math.cos(angle / 2)
+    for _ in range(60):
+        middle = (near + far) / 2
+        one = _square(-middle, 0.0, 0.0, half)
+        other = _square(middle * math.cos(angle), middle * math.sin(angle), angle, half)
+        if _overlap(one, other) or _distance(one, other) < gap:
+            near = middle
+        else:
+            far = middle
+    return snap_mm(far)
+
+
+_Corners = Sequence[tuple[float, float]]
+
+
+def _square(x: float, y: float, angle: float, half: float) -> _Corners:
+    c, s = half * math.cos(angle), half * math.sin(angle)
+    return [
+        (x + c - s, y + s + c),
+        (x - c - s, y - s + c),
+        (x - c + s, y - s - c),
+        (x + c + s, y + s - c),
+    ]
+
+
+def _overlap(one: _Corners, other: _Corners) -> bool:
+    """Tell whether two convex shapes share ground: no edge direction separates them."""
+    for shape in (one, other):
+        for (ax, ay), (bx, by) in pairwise((*shape, shape[0])):
+            nx, ny = by - ay, ax - bx
+            mine = [nx * x + ny * y for x, y in one]
+            theirs = [nx * x + ny * y for x, y in other]
+            if max(mine) <= min(theirs) or max(theirs) <= min(mine):
+                return False
+    return True
+
+
+def _distance(one: _Corners, other: _Corners) -> float:
+    return min(
+        _to_segment(point, a, b)
+        for points, shape in ((one, other), (other, one))
+        for point in points
+        for a, b in pairwise((*shape, shape[0]))
+    )
+
+
+def _to_segment(
+    point: tuple[float, float], a: tuple[float, float], b: tuple[float, float]
+) -> float:
+    (px, py), (ax, ay), (bx, by) = point, a, b
+    dx, dy = bx - ax, by - ay
+    along = ((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy)
+    along = min(1.0, max(0.0, along))
+    return math.hypot(px - ax - along * dx, py - ay - along * dy)

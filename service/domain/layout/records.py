@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.layout.deck import Deck, Footing, Point, Side
+from service.domain.layout.infill_records import CableRow, CableRun, PanelRow
 from service.domain.layout.system import JointKind, RailingSystem
 
 
@@ -38,6 +39,7 @@ class Post:
         height_nm: Cut height, from the surface up (a fascia post also counts its drop). [nm]
         stock: Name of the supplied post it is cut from, "" for an existing post.
         level, edge, stair: Where it belongs; edge is the caller's number, stair may be "".
+        width_nm: Face to face. [nm]
     """
 
     name: str
@@ -52,6 +54,7 @@ class Post:
     level: str
     edge: int
     stair: str = ""
+    width_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,7 @@ class Rail:
     """One length of rail to cut.
 
     Attributes:
-        place: "top" or "bottom".
+        place: "top", "bottom" or, of a rail between them, "infill".
         start_nm: Horizontal distance from the section's start post centre to the rail's start.
         length_nm: Blank to cut from stock, long point to long point on a stair. [nm]
         saw_deg: Angle off square of both end cuts, in elevation; 0 on the level. [deg]
@@ -162,6 +165,29 @@ class PicketRow:
     centred_on: str
 
 
+NO_PICKETS = PicketRow((), (), 0, 0, 0, (0, 0), "gap")
+
+
+@dataclass(frozen=True, slots=True)
+class RailRow:
+    """The rails between top and bottom rail, where these are the infill.
+
+    Attributes:
+        rails: Each piece to cut, the lowest first.
+        heights_nm: Centre of each above the walking surface, on a stair above the nosing line.
+        depth_nm: Vertical size, on a stair square to the slope. [nm]
+        gaps_nm: Clear gaps from the bottom rail up, square to the rails. [nm]
+    """
+
+    rails: tuple[Rail, ...]
+    heights_nm: tuple[int, ...]
+    depth_nm: int
+    gaps_nm: tuple[int, ...]
+
+
+Infill = CableRow | PanelRow | RailRow
+
+
 @dataclass(frozen=True, slots=True)
 class Section:
     """What is prefabricated and carried into place as one piece.
@@ -173,7 +199,9 @@ class Section:
         carries: Posts fixed to it on the saw-horses.
         length_nm: Centre to centre of its start and end posts, horizontal. [nm]
         clear_nm: Face to face of those posts along its centre line, horizontal. [nm]
+        pickets: ``NO_PICKETS`` where the infill is something else.
         support_legs_nm: Places of support legs from the start post centre, horizontal. [nm]
+        infill: Cables, panels or rails; None for pickets.
     """
 
     name: str
@@ -189,6 +217,7 @@ class Section:
     pickets: PicketRow
     support_legs_nm: tuple[int, ...] = ()
     rake: Rake | None = None
+    infill: Infill | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,8 +227,10 @@ class ClearOpening:
     Attributes:
         element: Section, post or stair name.
         place: "between pickets", "picket to post", "post to wall", "under the bottom rail",
-            "post to structure".
-        clear_nm: Clear size, horizontal (vertical under the rail). [nm]
+            "post to structure", "between cables", "cable to rail", "between panels",
+            "panel to post", "under the glass", "between infill rails", "infill rail to rail".
+        clear_nm: Clear size: horizontal between uprights, vertical under rail or glass, square to
+            cables and infill rails; between cables with what they give way. [nm]
         on_stair: True on the open side of a stair.
     """
 
@@ -260,3 +291,4 @@ class Layout:
     openings: tuple[ClearOpening, ...]
     steps: tuple[Step, ...]
     notes: tuple[str, ...]
+    cables: tuple[CableRun, ...] = ()

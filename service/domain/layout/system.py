@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from enum import StrEnum
 
 
@@ -24,6 +25,13 @@ class Mount(StrEnum):
 
     SURFACE = "surface"
     FASCIA = "fascia"
+
+
+class CornerPosts(StrEnum):
+    """How many posts a corner takes."""
+
+    ONE = "one_post"  # both runs meet it, with angled connectors where it is not square
+    TWO = "two_posts"  # each run ends at its own
 
 
 class JointKind(StrEnum):
@@ -88,6 +96,97 @@ class Pickets:
     enters_nm: int = 0
 
 
+def no_pickets(max_gap_nm: int) -> Pickets:
+    """Stand for the pickets of a system whose infill is something else.
+
+    Args:
+        max_gap_nm: Greatest clear gap its infill leaves. [nm]
+    """
+    return Pickets(width_nm=0, pitch_nm=None, stair_pitch_nm=None, max_gap_nm=max_gap_nm)
+
+
+@dataclass(frozen=True, slots=True)
+class Cables:
+    """Cable data. On a stair the cables run parallel to the rake.
+
+    Attributes:
+        diameter_nm: Outer diameter. [nm]
+        max_gap_nm: The clear gap, and what cables give way, stay together strictly below. [nm]
+        deflection_nm: How much a gap widens when something is pushed between two cables. [nm]
+        max_support_nm: Farthest from post or spreader to the next one, along the cable. [nm]
+        end_allowance_nm: Cable past the face of an end post, into the fitting. [nm]
+        max_length_nm: Longest cable one tensioner pulls, between end post faces. [nm]
+        max_corners: How many corner posts one cable may turn at.
+        ends_at_line_posts: Whether a line post can take the pull where a run is too long.
+    """
+
+    diameter_nm: int
+    max_gap_nm: int
+    max_support_nm: int
+    max_length_nm: int
+    deflection_nm: int = 0
+    end_allowance_nm: int = 0
+    max_corners: int = 0
+    ends_at_line_posts: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Clamps:
+    """How many clamps hold a panel up to a height. [nm]"""
+
+    up_to_nm: int
+    per_panel: int
+
+
+@dataclass(frozen=True, slots=True)
+class Glass:
+    """Glass data.
+
+    Attributes:
+        min_width_nm, max_width_nm: Narrowest and widest panel, horizontal. [nm]
+        min_gap_nm: Least clear gap between panels, and between panel and post. [nm]
+        max_gap_nm: The same gaps stay strictly below this. [nm]
+        thickness_nm: [nm]
+        mass_kg_m2: Mass of one square metre. [kg/m2]
+        max_mass_kg: Heaviest panel two people carry. [kg]
+        stock_widths_nm: Widths supplied; empty where panels are cut to size. Raked panels are
+            always cut to size (common practice, no source). [nm]
+        step_nm: Panels cut to size are whole multiples of this. [nm]
+        enters_nm: How far a panel's edge goes into each rail. [nm]
+        bottom_rail: False where panels stand over the deck without one.
+        clamps: Clamps by panel height, lowest first; empty where rails alone hold the glass.
+    """
+
+    min_width_nm: int
+    max_width_nm: int
+    min_gap_nm: int
+    max_gap_nm: int
+    thickness_nm: int
+    mass_kg_m2: Decimal
+    max_mass_kg: Decimal
+    stock_widths_nm: tuple[int, ...] = ()
+    step_nm: int = 1_000_000
+    enters_nm: int = 0
+    bottom_rail: bool = True
+    clamps: tuple[Clamps, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class InfillRails:
+    """Rails as infill, parallel to the top rail.
+
+    Attributes:
+        depth_nm: Vertical size. [nm]
+        max_gap_nm: Every clear gap stays strictly below this. [nm]
+        past_line_posts: Whether they run past line posts inside a section; else they are cut
+            either side of them as the bottom rail is.
+    """
+
+    depth_nm: int
+    max_gap_nm: int
+    past_line_posts: bool = True
+
+
 @dataclass(frozen=True, slots=True)
 class RailingSystem:
     """Dimensions and limits of one railing system. All lengths in nanometres.
@@ -110,6 +209,8 @@ class RailingSystem:
         max_section_nm: Longest section that stock and carrying allow, centre to centre.
         max_unsupported_nm: Longest bottom rail without a support leg.
         max_rake_deg: Steepest stair the rails can be raked to. [deg]
+        infill: What fills the guard instead of pickets; None for pickets. `pickets` is then
+            ``no_pickets``.
     """
 
     name: str
@@ -139,6 +240,10 @@ class RailingSystem:
     max_rake_deg: float
     joints: Mapping[JointKind, Joint] = field(default_factory=dict)
     fascia_drop_nm: int = 0  # fascia mount: how far the post goes down below the surface
+    square_corners: CornerPosts = CornerPosts.ONE
+    angled_corners: CornerPosts = CornerPosts.ONE
+    corner_gap_nm: int = 0  # clear gap between the two posts of a corner
+    infill: Cables | Glass | InfillRails | None = None
 
     def allowance_nm(self, kind: JointKind) -> int:
         """Give what a joint of this kind adds to a rail, nothing if the system names none."""
