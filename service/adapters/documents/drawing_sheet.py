@@ -1,17 +1,23 @@
 """One sheet for a whole layout: plans above, elevations below, legend and title block.
 
-The sheet is as wide as an A3 sheet lies (or a tabloid one in imperial) and as high as its
-content asks; lettering is sized to be read at arm's length at full size.
+The sheet is as wide as an A3 sheet lies (or a tabloid one in imperial), wider for a plan that
+would be too small to letter, and as high as its content asks; lettering is sized to be read at
+arm's length at full size.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from service.adapters.documents.elevation_drawing import draw_elevation
+from service.adapters.documents.elevation_drawing import Elevation, draw_elevation
 from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.legend import legend
 from service.adapters.documents.plan_drawing import draw_plan
-from service.adapters.documents.plan_geometry import depth_beyond, edge_lines, moved_point
+from service.adapters.documents.plan_geometry import (
+    depth_beyond,
+    edge_lines,
+    moved_point,
+    run_outward,
+)
 from service.adapters.documents.primitives import (
     Anchor,
     Box,
@@ -26,7 +32,7 @@ from service.adapters.documents.primitives import (
     moved,
     wrapped,
 )
-from service.adapters.documents.scales import Printed, Scale, bar_steps, largest_scale
+from service.adapters.documents.scales import Printed, Scale, View, bar_steps, largest_scale
 from service.adapters.documents.stair_elevation import draw_stair_elevation
 from service.domain.layout.deck import Level
 from service.domain.layout.records import Layout
@@ -39,7 +45,11 @@ CAUTION = (
 )
 MARGIN = 12.0
 _GAP = 12.0
-_TALLEST_PLAN = 270.0
+METRIC_SHEETS = ((420.0, 297.0), (594.0, 420.0), (841.0, 594.0), (1189.0, 841.0))  # ISO 216
+IMPERIAL_SHEETS = tuple(
+    (wide * 25.4, tall * 25.4) for wide, tall in ((17, 11), (22, 17), (34, 22), (44, 34))
+)  # ASME Y14.1 sizes B to E, from memory
+_SMALLEST_PLAN = 100
 _AROUND_PLAN = 54.0  # room for dimension rows on both sides
 _AROUND_ELEVATION = 42.0  # room for heights and end gaps on both sides
 _FEW = 8  # up to so many sections the longest may take the whole width of the sheet
@@ -69,9 +79,8 @@ def compose(
         reference: The caller's own words for the job, may be "".
         cautions: Sentences for the title block; the standing one if none are given.
     """
-    width = 17 * 25.4 if units == "imperial" else 420.0
+    width, plan_scale = _sheet_and_scale(layout, units)
     room = width - 2 * MARGIN
-    plan_scale = largest_scale(units, lambda scale: _plans_fit(layout, scale, room), 20)
     groups: list[Group] = []
     y = MARGIN + 8.0
     groups.append(_heading("plan-heading", "Plan", plan_scale, y, width, units))
@@ -112,9 +121,24 @@ def _extent(layout: Layout, level: Level, scale: Scale) -> tuple[float, float]:
     return wide + _AROUND_PLAN, tall + _AROUND_PLAN
 
 
-def _plans_fit(layout: Layout, scale: Scale, room: float) -> bool:
+def _sheet_and_scale(layout: Layout, units: str) -> tuple[float, Scale]:
+    """Take the smallest sheet on which the plans are large enough to letter."""
+    sizes = IMPERIAL_SHEETS if units == "imperial" else METRIC_SHEETS
+    for width, height in sizes:
+        room, tall = width - 2 * MARGIN, height - 27.0
+
+        def fits(scale: Scale, room: float = room, tall: float = tall) -> bool:
+            return _plans_fit(layout, scale, room, tall)
+
+        scale = largest_scale(units, fits, 20)
+        if scale.ratio <= _SMALLEST_PLAN:
+            break
+    return width, scale
+
+
+def _plans_fit(layout: Layout, scale: Scale, room: float, tallest: float) -> bool:
     sizes = [_extent(layout, level, scale) for level in layout.deck.levels]
-    return all(wide <= room and tall <= _TALLEST_PLAN for wide, tall in sizes) and (
+    return all(wide <= room and tall <= tallest for wide, tall in sizes) and (
         sum(wide for wide, _ in sizes) <= room * max(1, (len(sizes) + 1) // 2)
     )
 
@@ -135,14 +159,18 @@ def _elevation_scale(layout: Layout, units: str, room: float) -> Scale:
 
 def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Panel]:
     runs = {run.name: run for run in layout.runs}
+    posts = {post.name: post for post in layout.posts}
+    lines = {level.name: edge_lines(level) for level in layout.deck.levels}
+    sides = {run.name: run_outward(layout, lines[run.level], run) for run in layout.runs}
     pickets = 0
     for section in layout.sections[:MOST_SECTIONS]:
         pickets += len(section.pickets.centres_nm)
         if pickets > MOST_PICKETS:
             return
-        raked = section.rake is not None
-        draw = draw_stair_elevation if raked else draw_elevation
-        yield _panel([draw(layout, section, runs[section.run], scale, printed)])
+        run = runs[section.run]
+        elevation = Elevation(layout, section, run, View(scale), printed, posts, sides[section.run])
+        draw = draw_elevation if section.rake is None else draw_stair_elevation
+        yield _panel([draw(elevation)])
 
 
 def _flow(panels: Sequence[_Panel], top: float, room: float) -> tuple[list[Group], float]:
@@ -166,7 +194,7 @@ def _flow(panels: Sequence[_Panel], top: float, room: float) -> tuple[list[Group
 
 
 def _cell(width: float, room: float) -> float:
-    parts = next((n for n in (4, 3, 2) if width + _GAP <= room / n), 1)
+    parts = next((n for n in range(int(room / 100.0), 1, -1) if width + _GAP <= room / n), 1)
     return room / parts
 
 
@@ -175,7 +203,7 @@ def _heading(id_: str, text: str, scale: Scale, y: float, width: float, units: s
     part_nm, figures = bar_steps(scale, units, 90.0)
     part = scale.paper(part_nm)
     left = width - MARGIN - 4 * part - 8.0
-    sheet = "17 in" if units == "imperial" else f"{width:g} mm"
+    sheet = f"{width / 25.4:g} in" if units == "imperial" else f"{width:g} mm"
     shapes: list[Shape] = [
         Text((MARGIN, y), text, LARGE + 1.0, bold=True),
         Text((MARGIN + 38.0, y), f"scale {scale.text} on a sheet {sheet} wide", MEDIUM),
@@ -211,6 +239,9 @@ def _title_block(
         f"System: {layout.system.name[:60]}. {len(layout.posts)} posts, "
         f"{len(layout.sections)} sections. Lengths "
         + ("in feet and inches." if units == "imperial" else "in millimetres.")
+    )
+    facts.append(
+        "Numbers and dimensions that have no room in the plan are given by the elevations."
     )
     if left_out:
         facts.append(f"{left_out} further sections are not drawn here; the layout lists them.")

@@ -97,7 +97,9 @@ def escaped(text: str) -> str:
         >>> escaped("<b> & \x00")
         '&lt;b&gt; &amp; \ufffd'
     """
-    return "".join(_allowed(letter) for letter in text).translate(_MARKS)
+    if not (text.isascii() and text.isprintable()):
+        text = "".join(_allowed(letter) for letter in text)
+    return text.translate(_MARKS)
 
 
 def _allowed(letter: str) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from service.adapters.documents.labels import LARGE, SMALL, chain
-from service.adapters.documents.plan_geometry import edge_lines, run_outward, unit
+from service.adapters.documents.plan_geometry import Vector, unit
 from service.adapters.documents.plan_page import element_id, shortened
 from service.adapters.documents.primitives import (
     Anchor,
@@ -19,7 +19,7 @@ from service.adapters.documents.primitives import (
     bounds,
     wrapped,
 )
-from service.adapters.documents.scales import Printed, Scale, View
+from service.adapters.documents.scales import Printed, View
 from service.domain.layout.records import Layout, Post, PostPosition, Run, Section
 from service.domain.layout.system import Assembly
 
@@ -38,13 +38,18 @@ class Elevation:
     view: View
     printed: Printed
     posts: dict[str, Post]
+    outward: Vector
 
     def rectangle(
         self, left_nm: float, right_nm: float, low_nm: float, high_nm: float, layer: Layer
     ) -> Polyline:
         """Draw an upright rectangle; it hides what was drawn before. [nm]"""
-        corners = ((left_nm, low_nm), (right_nm, low_nm), (right_nm, high_nm), (left_nm, high_nm))
-        return Polyline(tuple(self.view.at(c) for c in corners), layer, closed=True, blank=True)
+        (left, low), (right, high) = (
+            self.view.at((left_nm, low_nm)),
+            self.view.at((right_nm, high_nm)),
+        )
+        corners = ((left, low), (right, low), (right, high), (left, high))
+        return Polyline(corners, layer, closed=True, blank=True)
 
     def post_places(self) -> list[tuple[Post, int]]:
         """Give the section's posts with their centres from the start post. [nm]"""
@@ -54,13 +59,8 @@ class Elevation:
         return [(self.posts[name], at) for name, at in zip(names, places, strict=True)]
 
 
-def draw_elevation(
-    layout: Layout, section: Section, run: Run, scale: Scale, printed: Printed
-) -> Group:
-    """Draw a level section at a scale, with its start post's foot at the paper's origin."""
-    elevation = Elevation(
-        layout, section, run, View(scale), printed, {p.name: p for p in layout.posts}
-    )
+def draw_elevation(elevation: Elevation) -> Group:
+    """Draw a level section, with its start post's foot at the paper's origin."""
     body: list[Shape] = [
         *_deck_line(elevation),
         *_pickets(elevation),
@@ -288,11 +288,10 @@ def _counted(lengths: Sequence[str]) -> str:
 
 def seen_from(elevation: Elevation) -> str:
     """Tell on which side the viewer stands, the start post being on the left."""
-    section, layout = elevation.section, elevation.layout
-    level = next((v for v in layout.deck.levels if v.name == elevation.run.level), None)
-    lines = edge_lines(level) if level else ()
-    start, end = (elevation.posts[e.post].at for e in (section.start, section.end))
-    along, outward = unit(start, end), run_outward(layout, lines, elevation.run)
+    start, end = (
+        elevation.posts[e.post].at for e in (elevation.section.start, elevation.section.end)
+    )
+    along, outward = unit(start, end), elevation.outward
     outside = along[1] * outward[0] - along[0] * outward[1] > 0
     inside = "the stair" if elevation.run.stair else "the deck"
     return "seen from outside" if outside else f"seen from {inside}"

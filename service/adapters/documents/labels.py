@@ -2,8 +2,8 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 
 from service.adapters.documents.primitives import (
     Anchor,
@@ -14,6 +14,7 @@ from service.adapters.documents.primitives import (
     Text,
     bounds,
     exploded,
+    text_width,
 )
 
 SMALL = 3.0  # letter heights on paper: read at arm's length on a full-size sheet
@@ -63,17 +64,20 @@ def beside(
     at: PaperPoint, toward: PaperPoint, gap: float, content: str, size: float, bold: bool = False
 ) -> Text:
     """Give upright text whose box stands off a point by a gap in a direction. [mm]"""
-    text = Text((0.0, 0.0), content, size, Anchor.MIDDLE, bold=bold, boxed=True)
-    reach = gap + abs(toward[0]) * text.width / 2 + abs(toward[1]) * size / 2
-    x, y = at[0] + toward[0] * reach, at[1] + toward[1] * reach
-    return replace(text, at=(x, y + 0.28 * size))
+    width = text_width(content, size, bold)
+    reach = gap + abs(toward[0]) * width / 2 + abs(toward[1]) * size / 2
+    at = (at[0] + toward[0] * reach, at[1] + toward[1] * reach + 0.28 * size)
+    return Text(at, content, size, Anchor.MIDDLE, bold=bold, boxed=True)
 
 
-def place(taken: Taken, candidates: Sequence[Text]) -> Text:
-    """Take the first candidate that is free, else the last one, and remember its box."""
-    chosen = next((text for text in candidates if taken.free(bounds([text]))), candidates[-1])
-    taken.add(bounds([chosen]))
-    return chosen
+def place(taken: Taken, candidates: Iterable[Text]) -> tuple[Text, ...]:
+    """Take the first candidate that is free and remember its box; nothing if none is."""
+    for text in candidates:
+        box = bounds([text])
+        if taken.free(box):
+            taken.add(box)
+            return (text,)
+    return ()
 
 
 def label(
@@ -84,8 +88,8 @@ def label(
     size: float = SMALL,
     bold: bool = False,
     clear: float = 0.0,
-) -> Text:
-    """Letter a point on its preferred side, else farther off, else on another side.
+) -> tuple[Text, ...]:
+    """Letter a point on its preferred side, else farther off, else on another side, else not.
 
     Args:
         taken: What the label keeps clear of, and is added to.
@@ -96,17 +100,21 @@ def label(
         bold: Heavy letters.
         clear: What else to stay clear of between the point and the label. [mm]
     """
+    tried = (beside(at, way, gap + clear, content, size, bold) for way, gap in _tries(toward))
+    return place(taken, tried)
+
+
+def _tries(toward: PaperPoint) -> Iterator[tuple[PaperPoint, float]]:
+    """Give directions and gaps in order of preference."""
     x, y = toward
-    ways = [(x, y), (-x, -y), (y, -x), (-y, x)]
-    near = [beside(at, toward, gap + clear, content, size, bold) for gap in (1.6, 3.2, 5.2, 7.2)]
+    for gap in (1.6, 3.2, 5.2, 7.2):
+        yield toward, gap
+    ways = [(-x, -y), (y, -x), (-y, x)]
     ways += [(c * x - s * y, s * x + c * y) for c, s in ((0.707, 0.707), (0.707, -0.707))]
-    candidates = [
-        beside(at, way, gap + clear, content, size, bold)
-        for gaps in ((1.6, 3.2), (5.5, 8.0), (11.0, 14.5))
-        for way in ways
-        for gap in gaps
-    ]
-    return place(taken, near + candidates)
+    for gaps in ((1.6, 3.2), (5.5, 8.0), (11.0, 14.5)):
+        for way in (*ways, toward):
+            for gap in gaps:
+                yield way, gap
 
 
 def chain(
@@ -141,4 +149,4 @@ def _merged(spans: Sequence[tuple[int, int, str]]) -> list[tuple[int, int, str]]
 
 
 def _has_room(start: PaperPoint, end: PaperPoint, text: str, size: float) -> bool:
-    return Text((0.0, 0.0), text, size).width + 1.5 <= math.dist(start, end)
+    return text_width(text, size) + 1.5 <= math.dist(start, end)

@@ -33,15 +33,17 @@ def run_dimensions(page: PlanPage, run: Run) -> tuple[Dimension | Text, ...]:
         return bays + chain([points[0], points[-1]], [whole], side * (first + ROW + lifted))
 
     if not run.stair:
-        return page.clearest(rows(out, ROW + page.inboard_reach()), rows(-out, _INSIDE))
+        return page.clearest((rows(out, ROW + page.inboard_reach()), rows(-out, _INSIDE)))
     if _stair_width(page, run) < _WIDE_STAIR:
-        return (_beside_stair(page, run, points, outward),)
+        return _beside_stair(page, run, points, outward)
     inside = rows(-out, 3.6)
     page.take(inside)
     return inside
 
 
-def _beside_stair(page: PlanPage, run: Run, points: Sequence[PaperPoint], outward: Vector) -> Text:
+def _beside_stair(
+    page: PlanPage, run: Run, points: Sequence[PaperPoint], outward: Vector
+) -> tuple[Text, ...]:
     """Letter the length of a stair's run near its foot, where a dimension has no room."""
     (x1, y1), (x2, y2) = points[0], points[-1]
     foot = (x1 + (x2 - x1) * 0.8, y1 + (y2 - y1) * 0.8)
@@ -68,4 +70,4 @@ def edge_dimension(page: PlanPage, line: EdgeLine) -> tuple[Dimension, ...]:
     beyond = [reach + 12.0, reach + 17.0, reach + 22.0] if reach else []
     inside = -_INSIDE - page.inboard_reach()
     offsets = [*beyond, nearest, nearest + ROW, inside, inside - ROW]
-    return page.clearest(*(chain(ends, text, out * offset) for offset in offsets))
+    return page.clearest(chain(ends, text, out * offset) for offset in offsets)

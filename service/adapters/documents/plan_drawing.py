@@ -79,8 +79,8 @@ def _deck(page: PlanPage) -> Group:
     at = page.view.at(roomiest_point(page.level.outline))
     name = shortened(page.level.name)
     text = label(page.taken, at, (0.0, 1.0), name, LARGE, bold=True)
-    shapes = (Polyline(outline, Layer.DECK, closed=True), text)
-    return Group(f"level-{page.level.index + 1}", f"Level {page.level.name}", shapes)
+    shape = Polyline(outline, Layer.DECK, closed=True)
+    return Group(f"level-{page.level.index + 1}", f"Level {page.level.name}", (shape, *text))
 
 
 def _edge(page: PlanPage, line: EdgeLine) -> Group:
@@ -140,7 +140,7 @@ def _section(page: PlanPage, section: Section, run: Run, *, labelled: bool) -> G
         if run.stair:
             rail = page.view.scale.paper(page.layout.system.stair_set_back_nm)
             toward, clear = (dx, dy), rail
-        shapes.append(label(page.taken, middle, toward, section.name, MEDIUM, True, clear))
+        shapes += label(page.taken, middle, toward, section.name, MEDIUM, True, clear)
     title = f"Section {section.name} of run {run.name}, {section.start.post} to {section.end.post}"
     return Group(f"section-{element_id(section.name)}", title, tuple(shapes))
 
@@ -179,7 +179,7 @@ def _post(page: PlanPage, post: Post, *, labelled: bool) -> Group:
     if labelled:
         clear = half - 0.5 + (0.0 if post.stair else page.fascia_reach())
         side = _label_side(page, post)
-        shapes.append(label(page.taken, (x, y), side, post.name, clear=clear))
+        shapes += label(page.taken, (x, y), side, post.name, clear=clear)
     title = f"Post {post.name}: {str(post.position).replace('_', ' ')} post on {post.surface}"
     height = "" if existing else f", {page.printed(post.height_nm)} high"
     return Group(element_id(post.name), title + height, tuple(shapes))

@@ -82,7 +82,7 @@ def run_outward(layout: Layout, lines: Sequence[EdgeLine], run: Run) -> Vector:
     return next((line.outward for line in lines if line.edge.number == run.edge), (0.0, -1.0))
 
 
-def roomiest_point(outline: Sequence[Point], steps: int = 16) -> Vector:
+def roomiest_point(outline: Sequence[Point], steps: int = 12) -> Vector:
     """Give an inside point of a polygon that lies far from all its edges, for its name."""
     xs, ys = [x for x, _ in outline], [y for _, y in outline]
     best, best_room = (float(xs[0]), float(ys[0])), -1.0

@@ -3,7 +3,7 @@
 import math
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from service.adapters.documents.labels import Taken
@@ -21,7 +21,7 @@ from service.domain.layout.deck import Level
 from service.domain.layout.records import Layout, Post, Run
 from service.domain.layout.system import Mount
 
-_SAMPLE = 3.0  # lines on paper are kept clear of each other as boxes of this size
+_SAMPLE = 4.0  # lines on paper are kept clear of each other as boxes of this size
 
 
 @dataclass(slots=True)
@@ -67,22 +67,35 @@ class PlanPage:
         for dimension in dimensions:
             self.cross(*dimension_line(dimension))
 
-    def conflicts(self, dimensions: Sequence[Dimension]) -> int:
-        """Count how often dimensions would meet what is drawn already."""
-        count = 0
+    def conflicts(self, dimensions: Sequence[Dimension]) -> tuple[int, int]:
+        """Count which texts and how many stretches of line would meet what is drawn already."""
+        texts = lines = 0
         for dimension in dimensions:
-            texts = [part for part in exploded(dimension) if isinstance(part, Text)]
-            count += 4 * sum(not self._clear(bounds([text])) for text in texts)
+            parts = [part for part in exploded(dimension) if isinstance(part, Text)]
+            texts += sum(not self._clear(bounds([text])) for text in parts)
             boxes = sampled(*dimension_line(dimension))
-            count += sum(not self.crossed.free(box) for box in boxes)
-        return count
+            lines += sum(not self.crossed.free(box) for box in boxes)
+        return texts, lines
 
     def _clear(self, box: Box) -> bool:
         return self.taken.free(box) and self.crossed.free(box)
 
-    def clearest(self, *choices: tuple[Dimension, ...]) -> tuple[Dimension, ...]:
-        """Take the choice of dimensions that meets least, the first among equals."""
-        best = min(choices, key=self.conflicts)
+    def clearest(self, choices: Iterable[tuple[Dimension, ...]]) -> tuple[Dimension, ...]:
+        """Take the choice of dimensions that meets least, the first among equals.
+
+        Nothing is taken where every choice would be lettered over something and its text is
+        longer than what it measures: such a plan is too crowded, and elevations give the length.
+        """
+        best: tuple[Dimension, ...] = ()
+        least = (math.inf, math.inf)
+        for choice in choices:
+            count = self.conflicts(choice)
+            if 4 * count[0] + count[1] < 4 * least[0] + least[1]:
+                best, least = choice, count
+            if not any(count):
+                break
+        if least[0] and any(dimension.crowded for dimension in best):
+            return ()
         self.take(best)
         return best
 

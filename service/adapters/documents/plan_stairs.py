@@ -40,7 +40,7 @@ def draw_stair(page: PlanPage, stair: StairPlan) -> Group:
     words = f"{shortened(stair.name)}, {risers} risers down"
     toward = on_paper(stair.down)
     texts = [beside(foot, toward, gap, words, SMALL) for gap in (2.6, 6.0, 9.5, 13.0, 17.0)]
-    shapes.append(place(page.taken, texts))
+    shapes += place(page.taken, texts)
     index = record.index if record else 0
     title = f"Stair {stair.name}: {risers} risers, down from level {stair.level}"
     return Group(f"stair-{index + 1}", title, tuple(shapes))
@@ -89,5 +89,5 @@ def draw_gates(page: PlanPage) -> Iterator[Group]:
             yield Group(
                 f"gate-{page.level.index + 1}-{line.edge.number}-{i}",
                 f"Gate {opening.name}: opening {page.printed(opening.width_nm)}",
-                (Line(ends[0], ends[1], Layer.GATE), text),
+                (Line(ends[0], ends[1], Layer.GATE), *text),
             )

@@ -46,6 +46,14 @@ class Anchor(StrEnum):
     END = "end"
 
 
+def text_width(content: str, height: float, bold: bool = False) -> float:
+    """Estimate generously how wide a text prints. [mm]"""
+    return len(content) * height * (_BOLD_WIDTH if bold else _CHARACTER_WIDTH)
+
+
+_BACK = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A straight line."""
@@ -97,7 +105,7 @@ class Text:
     @property
     def width(self) -> float:
         """Generous estimate of the printed width. [mm]"""
-        return len(self.content) * self.height * (_BOLD_WIDTH if self.bold else _CHARACTER_WIDTH)
+        return text_width(self.content, self.height, self.bold)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +126,11 @@ class Dimension:
     height: float = 3.0
     lift: int = 0
     outside: str | None = None
+
+    @property
+    def crowded(self) -> bool:
+        """Whether the text is longer than what it measures."""
+        return text_width(self.text, self.height) > math.dist(self.start, self.end)
 
 
 Shape = Line | Polyline | Circle | Text | Dimension
@@ -226,7 +239,7 @@ def _dimension_text(
 
 def corners(text: Text) -> tuple[PaperPoint, ...]:
     """Give the four corners of the box a text takes up, allowing for its rotation."""
-    back = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor] * text.width
+    back = _BACK[text.anchor] * text.width
     turn = math.radians(text.turn_deg)
     cosine, sine = math.cos(turn), math.sin(turn)
     flat = (
@@ -240,29 +253,33 @@ def corners(text: Text) -> tuple[PaperPoint, ...]:
     )
 
 
-def _points(shape: Shape) -> Iterator[PaperPoint]:
-    if isinstance(shape, Dimension):
-        for part in exploded(shape):
-            yield from _points(part)
-    elif isinstance(shape, Line):
-        yield shape.start
-        yield shape.end
-    elif isinstance(shape, Polyline):
-        yield from shape.points
-    elif isinstance(shape, Circle):
+def _reach(shape: Shape) -> tuple[float, float, float, float]:
+    """Give the left, top, right and bottom of a shape."""
+    if isinstance(shape, Line):
+        (x1, y1), (x2, y2) = shape.start, shape.end
+        return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
+    if isinstance(shape, Text) and not shape.turn_deg:
+        width = shape.width
+        left = shape.at[0] - _BACK[shape.anchor] * width
+        y, size = shape.at[1], shape.height
+        return left, y - 0.78 * size, left + width, y + 0.22 * size
+    if isinstance(shape, Circle):
         (x, y), radius = shape.centre, shape.radius
-        yield (x - radius, y - radius)
-        yield (x + radius, y + radius)
-    else:
-        yield from corners(shape)
+        return x - radius, y - radius, x + radius, y + radius
+    if isinstance(shape, Dimension):
+        box = bounds(exploded(shape))
+        return box.left, box.top, box.right, box.bottom
+    points = shape.points if isinstance(shape, Polyline) else corners(shape)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def bounds(shapes: Iterable[Shape]) -> Box:
     """Give the smallest box that holds the shapes, lettering included; empty for none."""
-    points = [point for shape in shapes for point in _points(shape)] or [(0.0, 0.0)]
-    xs = [x for x, _ in points]
-    ys = [y for _, y in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    lefts, tops, rights, bottoms = zip(
+        *[_reach(shape) for shape in shapes] or [(0.0, 0.0, 0.0, 0.0)], strict=True
+    )
+    return Box(min(lefts), min(tops), max(rights), max(bottoms))
 
 
 def wrapped(content: str, height: float, width: float) -> tuple[str, ...]:

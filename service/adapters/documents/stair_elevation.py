@@ -21,9 +21,8 @@ from service.adapters.documents.primitives import (
     Text,
     bounds,
 )
-from service.adapters.documents.scales import Printed, Scale, View
 from service.domain.layout.deck import Stair
-from service.domain.layout.records import Layout, Rail, Rake, Run, Section
+from service.domain.layout.records import Rail, Rake
 from service.domain.lengths import MILLIMETRE
 
 _DEEPEST_NOSING = 25 * MILLIMETRE  # drawn thickness of a tread's nose; common practice, no source
@@ -66,12 +65,10 @@ class StairElevation:
         return low, low + system.bottom_rail.depth_nm / self.cosine
 
 
-def draw_stair_elevation(
-    layout: Layout, section: Section, run: Run, scale: Scale, printed: Printed
-) -> Group:
-    """Draw a stair section at a scale, with the level's surface at paper height 0."""
-    base = Elevation(layout, section, run, View(scale), printed, {p.name: p for p in layout.posts})
-    rake = section.rake or run.rake
+def draw_stair_elevation(base: Elevation) -> Group:
+    """Draw a stair section, with the level's surface at paper height 0."""
+    section = base.section
+    rake = section.rake or base.run.rake
     if rake is None:
         raise ValueError(f"section {section.name} has no rake")
     stair = StairElevation(base, rake)

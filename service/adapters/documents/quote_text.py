@@ -1,0 +1,173 @@
+"""The quote as a readable table for a terminal, from the same JSON that the service answers."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from service.adapters.documents.columns import WIDTH, cleaned, paragraph, row
+
+Json = Mapping[str, Any]
+
+# No., quantity, unit, description, unit price, net, tax: width and whether set to the right.
+_ITEMS = ((3, True), (9, True), (5, False), (43, False), (12, True), (12, True), (10, True))
+_TOTALS = ((76, True), (12, True), (10, True))
+# UN/ECE Recommendation 20 codes in words (from memory); others are printed as they are.
+_UNITS = {"C62": "each", "MTR": "m", "HUR": "h", "FOT": "ft", "PR": "pair", "MTK": "m2"}
+_COMPARED = {
+    "at_least": "at least",
+    "at_most": "at most",
+    "more_than": "more than",
+    "less_than": "less than",
+    "within": "within",
+    "required": "required",
+}
+
+
+def render(quote: Json, *, address: str = "") -> str:
+    """Write a quote as plain text of at most 100 columns.
+
+    Args:
+        quote: The quote as the service answers it.
+        address: Where the service is reached, put before the links.
+    """
+    lines = [
+        *_head(quote),
+        *_items(quote),
+        *_totals(quote["totals"]),
+        *_findings(quote["compliance"]),
+        *_cut_plans(quote["cut_plans"]),
+        *_installation(quote["layout"]["installation"]),
+        *_list("NOTES", [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]),
+        *_list("CAUTIONS", quote["cautions"]),
+        *_links(quote["links"], address),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _heading(text: str) -> list[str]:
+    return ["", text, "-" * WIDTH]
+
+
+def _head(quote: Json) -> Iterator[str]:
+    yield "EVENBAY QUOTE"
+    yield f"Number     {cleaned(quote['id'])}"
+    if quote["reference"]:
+        yield from paragraph(quote["reference"], 11, "Reference  ")
+    table = quote["price_table"]
+    prices = f"{table['name']}, in {table['currency']}, as on {quote['on']}"
+    yield from paragraph(prices, 11, "Prices     ")
+    yield from paragraph(quote["layout"]["system"], 11, "System     ")
+    layout = quote["layout"]
+    stairs = len(layout["stairs"])
+    counted = [
+        (len(layout["posts"]), "posts"),
+        (len(layout["sections"]), "sections"),
+        (sum(section["pickets"]["count"] for section in layout["sections"]), "pickets"),
+        (stairs, "stair" if stairs == 1 else "stairs"),
+    ]
+    yield f"Deck       {', '.join(f'{count} {name}' for count, name in counted)}"
+
+
+def _items(quote: Json) -> Iterator[str]:
+    yield from _heading("ITEMS")
+    titles = ("No.", "Quantity", "Unit", "Description", "Unit price", "Net", "Tax")
+    yield from row(titles, _ITEMS)
+    for line in quote["lines"]:
+        length = f", {line['length']['text']}" if line["length"] else ""
+        words = f"{line['description']}{length}"
+        cells = (
+            str(line["number"]),
+            line["quantity"],
+            _UNITS.get(line["unit_of_measure"], line["unit_of_measure"]),
+            f"{line['sku']} {words}" if line["sku"] else words,
+            line["unit_price"]["amount"],
+            line["net"]["amount"],
+            line["tax"]["amount"],
+        )
+        yield from row(cells, _ITEMS)
+
+
+def _totals(totals: Json) -> Iterator[str]:
+    yield "-" * WIDTH
+    sums = [("Goods", "goods"), ("Labour", "labour"), ("Net", "net")]
+    for name, key in sums:
+        yield from row((name, totals[key]["amount"], ""), _TOTALS)
+    for tax in totals["taxes"]:
+        name = f"{tax['name']} (rate {tax['rate']})"
+        yield from row((name, "", tax["amount"]["amount"]), _TOTALS)
+    yield from row(("Tax", "", totals["tax"]["amount"]), _TOTALS)
+    gross = totals["gross"]
+    yield from row((f"TOTAL {gross['currency']}", gross["amount"], ""), _TOTALS)
+
+
+def _findings(compliance: Json) -> Iterator[str]:
+    yield from _heading(f"CODE FINDINGS  {', '.join(map(cleaned, compliance['codes']))}")
+    counts = compliance["outcomes"]
+    named = ", ".join(f"{counts[key]} {key.replace('_', ' ')}" for key in counts)
+    yield f"{named}."
+    for outcome in ("not_met", "not_assessed"):
+        found = [f for f in compliance["findings"] if f["outcome"] == outcome]
+        if found:
+            yield f"{outcome.replace('_', ' ').capitalize()}:"
+        for told in _gathered(found):
+            yield from paragraph(told, 4, "  - ")
+
+
+def _gathered(findings: Sequence[Json]) -> Iterator[str]:
+    """Tell findings one clause at a time; elements that share all else are listed together."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for finding in findings:
+        key = (finding["section"], finding["clause"], _measured(finding), finding["note"])
+        groups.setdefault(key, []).append(finding["element"])
+    for (section, clause, measured, note), elements in groups.items():
+        told = f"{section} ({clause}), {'; '.join(elements)}: {measured}"
+        yield f"{told} {note}".strip()
+
+
+def _measured(finding: Json) -> str:
+    limits = " to ".join(limit["enacted"] for limit in finding["limits"])
+    asked = f"{_COMPARED.get(finding['compare'], finding['compare'])} {limits}".strip()
+    if finding["measured"] is None:
+        return f"{asked}, not measured."
+    return f"{finding['measured']['text']}, asked {asked}."
+
+
+def _cut_plans(plans: Sequence[Json]) -> Iterator[str]:
+    if plans:
+        yield from _heading("CUT PLAN")
+    for plan in plans:
+        unit = " mm" if plan["cost_is_length"] else ""
+        proof = "cheapest, proven" if plan["proven_optimal"] else "not proven cheapest"
+        used = f"{float(plan['yield']) * 100:.1f} % used"
+        told = (
+            f"{plan['material']}: {len(plan['bars'])} bars, cost {plan['cost']}{unit} "
+            f"(no plan below {plan['lower_bound']}{unit}; {proof}), {used}"
+        )
+        yield from paragraph(told, 2, "")
+        for number, bar in enumerate(plan["bars"], start=1):
+            pieces = " | ".join(f"{cut['piece']} {cut['length']['text']}" for cut in bar["cuts"])
+            source = " (offcut on hand)" if bar["offcut"] else ""
+            told = (
+                f"{bar['sku']} {bar['length']['text']}{source}: {pieces}; "
+                f"left {bar['remnant']['text']}"
+            )
+            yield from paragraph(told, 6, f"{number}  ")
+
+
+def _installation(steps: Sequence[Json]) -> Iterator[str]:
+    if steps:
+        yield from _heading("ORDER OF INSTALLATION")
+    for step in steps:
+        yield from paragraph(step["text"], 6, f"{step['number']}  ")
+
+
+def _list(title: str, sentences: Sequence[str]) -> Iterator[str]:
+    if sentences:
+        yield from _heading(title)
+    for sentence in sentences:
+        yield from paragraph(sentence, 4, "  - ")
+
+
+def _links(links: Json, address: str) -> Iterator[str]:
+    yield from _heading("WHERE TO FIND IT")
+    yield f"Quote      {cleaned(address + links['self'])}"
+    yield f"Drawing    {cleaned(address + links['drawing'])}"
