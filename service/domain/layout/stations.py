@@ -16,6 +16,13 @@ Key = tuple[str, int, int]
 SQUARE_DEG = 1.0
 
 
+# What a post is that a corner shares with an opening that begins there.
+FLUSH_POSITIONS = {
+    OpeningKind.GATE: PostPosition.GATE,
+    OpeningKind.EXISTING_POST: PostPosition.EXISTING,
+}
+
+
 class StairEnd(StrEnum):
     """Which end of a stair rail a post carries."""
 
@@ -203,14 +210,11 @@ def _flush_station(
 ) -> Station:
     """Let a stair or gate that begins at the corner share the corner's post."""
     axis = plan.edges[edge].line.heading_deg
-    kind = flush.opening.kind
-    if kind is OpeningKind.GATE:
-        position, roles = PostPosition.GATE, ()
-    elif kind is OpeningKind.EXISTING_POST:
-        position, roles = PostPosition.EXISTING, ()
+    roles = _stair_roles(plan, flush, low=low)
+    if roles:
+        position = _position(roles)
     else:
-        roles = _stair_roles(plan, flush, low=low)
-        position = _position(roles) if roles else PostPosition.END
+        position = FLUSH_POSITIONS.get(flush.opening.kind, PostPosition.END)
     return replace(corner, position=position, axis_deg=axis, turn_deg=0.0, edge=edge, roles=roles)
 
 
