@@ -186,6 +186,16 @@ def test_place_deletes_and_adds_clauses(write: Callable[..., CodeLibrary]) -> No
     assert (clause.key, clause.amended) == ("guard.height.local", "Amended by Nowhere.")
 
 
+def test_clause_on_a_need_must_be_measured_with_what_decides_it(
+    write: Callable[..., CodeLibrary],
+) -> None:
+    need = {**_clause(), "measure": "guard_needs", "decides": {"need": "guard", "by": "drop"}}
+    other = {**_clause(), "measure": "stair_treads", "applies_when": {"guard": "required"}}
+    file = {**_file(), "clauses": {"guard.needed": need, "tread": other}}
+    with pytest.raises(CodeFileError, match="tread: its measure does not tell the drop"):
+        write(file)
+
+
 def test_overlay_may_depend_on_what_no_layout_tells(write: Callable[..., CodeLibrary]) -> None:
     clause = {**_clause(), "applies_when": {"occupancy": "dwelling"}}
     library = write({**_file(clause), "overlay": True, "asks": ["occupancy"]})

@@ -1,0 +1,79 @@
+"""What a place has adopted from which day, with its amendments applied."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from service.adapters.code_clauses import CodeFileError, Raw, read_clause, refuse_unknown
+from service.adapters.code_files import EditionFile, EditionKey, read_sources
+from service.domain.compliance.findings import Clause
+from service.domain.compliance.measurement import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """What a place has in force from a day on, amendments already applied."""
+
+    since: date
+    clauses: tuple[Clause, ...]
+
+
+def read_adoption(
+    raw: Any, where: str, held: Mapping[EditionKey, EditionFile], measures: Mapping[str, Measure]
+) -> tuple[str, tuple[InForce, ...]]:
+    """Give the place of an adoption file and what was in force there, earliest first."""
+    raw = refuse_unknown(raw, {"place", "in_force", "source"}, {"invented", "note"}, where)
+    periods = []
+    for entry in raw["in_force"]:
+        refuse_unknown(entry, {"from", "codes"}, {"amended", "sources"}, f"{where}: in_force")
+        if not isinstance(entry["from"], date):
+            raise CodeFileError(f"{where}: in_force: from must be a date")
+        place = f"{where}: from {entry['from'].isoformat()}"
+        clauses = tuple(_adopted(entry, raw["place"], place, held, measures))
+        periods.append(InForce(entry["from"], clauses))
+    days = [period.since for period in periods]
+    if days != sorted(set(days)):
+        raise CodeFileError(f"{where}: in_force: days must rise from entry to entry")
+    return raw["place"], tuple(periods)
+
+
+def _adopted(
+    entry: Raw,
+    name: str,
+    where: str,
+    held: Mapping[EditionKey, EditionFile],
+    measures: Mapping[str, Measure],
+) -> Iterator[Clause]:
+    """Give the clauses of the adopted editions, those that the place amended in its own form."""
+    amended = entry.get("amended", {})
+    adopted = {one.get("code"): (one.get("code"), one.get("edition")) for one in entry["codes"]}
+    unknown = sorted(str(key) for key in set(adopted.values()) - held.keys())
+    if unknown or amended.keys() - adopted.keys():
+        raise CodeFileError(f"{where}: adopts or amends what no file holds {', '.join(unknown)}")
+    own_sources = read_sources(entry.get("sources", {}), where)
+    for code, key in adopted.items():
+        changes: Mapping[str, Raw] = amended.get(code, {})
+        edition = held[key]
+        for clause in edition.clauses:
+            if clause.key not in changes:
+                yield clause
+        for clause_key, change in changes.items():
+            place = f"{where}: {clause_key}"
+            refuse_unknown(change, {"source"}, set(change), place)
+            if change.get("deleted") is True:
+                if clause_key not in edition.raw:
+                    raise CodeFileError(f"{place}: deletes a clause that {code} does not have")
+                continue
+            yield read_clause(
+                {**_amendable(edition.raw.get(clause_key, {}), change), **change}, clause_key,
+                place, code=code, edition=edition.edition,
+                sources={**edition.sources, **own_sources}, measures=measures,
+                asks=edition.asks, amended=f"Amended by {name}.",
+            )  # fmt: skip
+
+
+def _amendable(raw: Raw, change: Raw) -> Raw:
+    """Leave out of a model clause what the change replaces under another name."""
+    limits = {"limit", "limits"}
+    return {k: v for k, v in raw.items() if k not in limits or not limits & change.keys()}
