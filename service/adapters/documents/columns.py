@@ -8,10 +8,10 @@ _ZERO_WIDTH = {"Mn", "Me", "Cf"}
 
 
 def cleaned(text: str) -> str:
-    """Make any text fit for a terminal: no escapes, no turning of the reading direction.
+    r"""Make any text fit for a terminal: no escapes, no turning of the reading direction.
 
     Example:
-        >>> cleaned("a\\x1b[31mb")
+        >>> cleaned("a\x1b[31mb")
         'a?[31mb'
     """
     kept = (" " if letter in "\t\n\r\u2028\u2029" else letter for letter in text)

@@ -24,7 +24,7 @@ from service.domain.layout.records import Layout, Post, PostPosition, Run, Secti
 from service.domain.layout.system import Assembly
 
 ROW = 6.5  # distance of dimension rows on paper
-NARROWEST_HEADING = 78.0
+NARROWEST_HEADING = 88.0
 _BEYOND = 7.0  # the deck line reaches this far past the end posts' centres
 
 

@@ -74,7 +74,7 @@ class PlanPage:
             parts = [part for part in exploded(dimension) if isinstance(part, Text)]
             texts += sum(not self._clear(bounds([text])) for text in parts)
             boxes = sampled(*dimension_line(dimension))
-            lines += sum(not self.crossed.free(box) for box in boxes)
+            lines += sum(not self._clear(box) for box in boxes)
         return texts, lines
 
     def _clear(self, box: Box) -> bool:

@@ -213,7 +213,7 @@ def _dimension_text(
 ) -> Text:
     """Place the text so that it reads from the bottom or from the right of the sheet."""
     turn_deg = math.degrees(math.atan2(along[1], along[0]))
-    flipped = turn_deg > 90.0 - 1e-6 or turn_deg < -90.0 - 1e-6
+    flipped = turn_deg > 89.0 or turn_deg < -91.0  # plumb ones read from the right
     if flipped:
         turn_deg += -180.0 if turn_deg > 0 else 180.0
     up = (away[0], away[1]) if flipped else (-away[0], -away[1])

@@ -1,6 +1,7 @@
 """The quote as a readable table for a terminal, from the same JSON that the service answers."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from service.adapters.documents.columns import WIDTH, cleaned, paragraph, row
@@ -34,7 +35,7 @@ def render(quote: Json, *, address: str = "") -> str:
         *_items(quote),
         *_totals(quote["totals"]),
         *_findings(quote["compliance"]),
-        *_cut_plans(quote["cut_plans"]),
+        *_cut_plans(quote["cut_plans"], quote["totals"]["gross"]),
         *_installation(quote["layout"]["installation"]),
         *_list("NOTES", [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]),
         *_list("CAUTIONS", quote["cautions"]),
@@ -131,26 +132,39 @@ def _measured(finding: Json) -> str:
     return f"{finding['measured']['text']}, asked {asked}."
 
 
-def _cut_plans(plans: Sequence[Json]) -> Iterator[str]:
+def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
     if plans:
         yield from _heading("CUT PLAN")
     for plan in plans:
-        unit = " mm" if plan["cost_is_length"] else ""
-        proof = "cheapest, proven" if plan["proven_optimal"] else "not proven cheapest"
-        used = f"{float(plan['yield']) * 100:.1f} % used"
-        told = (
-            f"{plan['material']}: {len(plan['bars'])} bars, cost {plan['cost']}{unit} "
-            f"(no plan below {plan['lower_bound']}{unit}; {proof}), {used}"
-        )
-        yield from paragraph(told, 2, "")
+        cost, bound = (_cost(plan[key], plan, money) for key in ("cost", "lower_bound"))
+        proof = "proven cheapest" if plan["proven_optimal"] else f"no plan costs below {bound}"
+        used = f"{Decimal(plan['yield']) * 100:.1f} % used"
+        count = len(plan["bars"])
+        bars = f"{count} bar" if count == 1 else f"{count} bars"
+        yield from paragraph(f"{plan['material']}: {bars}, {cost} ({proof}), {used}", 2, "")
         for number, bar in enumerate(plan["bars"], start=1):
-            pieces = " | ".join(f"{cut['piece']} {cut['length']['text']}" for cut in bar["cuts"])
-            source = " (offcut on hand)" if bar["offcut"] else ""
-            told = (
-                f"{bar['sku']} {bar['length']['text']}{source}: {pieces}; "
-                f"left {bar['remnant']['text']}"
-            )
-            yield from paragraph(told, 6, f"{number}  ")
+            yield from paragraph(_bar(bar), 6, f"{number}  ")
+
+
+def _cost(amount: str, plan: Json, money: Json) -> str:
+    """Write a plan's cost with the decimals of the quote's totals, or as a length."""
+    if plan["cost_is_length"]:
+        return f"{amount} mm"
+    places = len(money["amount"].partition(".")[2])
+    return f"{Decimal(amount):.{places}f} {money['currency']}"
+
+
+def _bar(bar: Json) -> str:
+    source = " (offcut on hand)" if bar["offcut"] else ""
+    pieces = []
+    for cut in bar["cuts"]:
+        first = cut["first_picket"]
+        place = f" from picket {first}" if first is not None else ""
+        pieces.append(f"{cut['piece']} {cut['length']['text']}{place}")
+    return (
+        f"{bar['sku']} {bar['length']['text']}{source}: {' | '.join(pieces)}; "
+        f"left {bar['remnant']['text']}"
+    )
 
 
 def _installation(steps: Sequence[Json]) -> Iterator[str]:
