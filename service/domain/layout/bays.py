@@ -9,8 +9,16 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.evenly import spread
+from service.domain.layout.infill_glass import (
+    fit_bay,
+    no_panels,
+    panel_height_nm,
+    stock_marks,
+    widest_nm,
+)
 from service.domain.layout.pickets import Spacing, fixed_pitch, free_pitch
-from service.domain.layout.system import Method, RailingSystem
+from service.domain.layout.system import Glass, Method, RailingSystem
 from service.domain.lengths import mm_of, split_evenly
 
 # Places either side of the ideal that are tried for the first and the last line post of a section.
@@ -57,14 +65,20 @@ def divide_run(
         Sections in order; their lengths add up to the run's.
 
     Raises:
-        UnbuildableLayout: No division within the limits leaves room for a picket in every bay.
+        UnbuildableLayout: No division within the limits leaves room for the infill in every bay.
     """
     longest = min(system.max_span_nm, system.max_section_nm)
-    least = -(-length_nm // longest)
-    for bays in range(least, min(least + length_nm // system.post_width_nm, MAX_BAYS) + 1):
-        division = _with_bays(length_nm, faces_nm, bays, system)
-        if division is not None:
-            return division
+    least, glass = -(-length_nm // longest), system.infill
+    most = least + length_nm // system.post_width_nm
+    if isinstance(glass, Glass):
+        most = length_nm // (system.post_width_nm + glass.min_width_nm) + 1
+    for bays in range(least, min(most, MAX_BAYS) + 1):
+        for marks in _marks(length_nm, faces_nm, bays, system):
+            division = _with_bays(length_nm, faces_nm, marks, system)
+            if division is not None:
+                return division
+    if isinstance(glass, Glass):
+        raise no_panels(length_nm - sum(faces_nm), glass)
     raise UnbuildableLayout(
         f"no division of a run of {mm_of(length_nm):.1f} mm keeps every bay within "
         f"{mm_of(longest):.1f} mm",
@@ -73,11 +87,21 @@ def divide_run(
     )
 
 
-def _with_bays(
+def _marks(
     length_nm: int, faces_nm: tuple[int, int], bays: int, system: RailingSystem
+) -> Iterator[tuple[int, ...]]:
+    """Give post centres to try: evenly apart, then as stock widths of glass ask for."""
+    yield (0, *accumulate(split_evenly(length_nm, bays)))
+    if isinstance(system.infill, Glass) and system.infill.stock_widths_nm:
+        marks = stock_marks(length_nm, faces_nm, bays, system, system.infill)
+        if marks is not None:
+            yield marks
+
+
+def _with_bays(
+    length_nm: int, faces_nm: tuple[int, int], marks: tuple[int, ...], system: RailingSystem
 ) -> tuple[Division, ...] | None:
-    half = system.post_width_nm // 2
-    marks = (0, *accumulate(split_evenly(length_nm, bays)))
+    half, bays = system.post_width_nm // 2, len(marks) - 1
     joins = [marks[i] for i in accumulate(_bays_per_section(length_nm, bays, system), initial=0)]
     divisions = []
     for start, end in pairwise(joins):
@@ -97,28 +121,11 @@ def _bays_per_section(length_nm: int, bays: int, system: RailingSystem) -> tuple
     return spread(bays, -(-bays // most))
 
 
-def spread(total: int, parts: int) -> tuple[int, ...]:
-    """Divide a count into parts that differ by at most one, mirrored where that can be.
-
-    Example:
-        >>> spread(5, 3), spread(7, 3), spread(7, 2)
-        ((2, 1, 2), (2, 3, 2), (4, 3))
-    """
-    small, large = divmod(total, parts)
-    sizes = [small] * parts
-    middle = (parts - 1) / 2
-    if large % 2 == parts % 2 == 1:
-        order = sorted(range(parts), key=lambda i: (abs(i - middle), i))  # from the middle out
-    else:
-        order = sorted(range(parts), key=lambda i: (-abs(i - middle), i))  # from the ends in
-    for i in order[:large]:
-        sizes[i] += 1
-    return tuple(sizes)
-
-
 def _section(
     start: int, end: int, faces: tuple[int, int], marks: tuple[int, ...], system: RailingSystem
 ) -> Division | None:
+    if system.infill is not None:
+        return _open_section(start, end, faces, marks, system)
     if system.pickets.pitch_nm is None:
         return _free_section(start, end, faces, marks, system)
     clear = end - start - sum(faces)
@@ -222,4 +229,34 @@ def _free_section(
         end_gaps_nm=(rows[0].end_gaps_nm[0], rows[-1].end_gaps_nm[1]),
         pitch_nm=rows[0].pitch_nm,
         centred_on="picket" if len(centres) % 2 else "gap",
+    )
+
+
+def _open_section(
+    start: int, end: int, faces: tuple[int, int], marks: tuple[int, ...], system: RailingSystem
+) -> Division | None:
+    """Set a section's posts where no pickets are; None if a bay is too long or glass cannot fit."""
+    if max(b - a for a, b in pairwise(marks)) > system.max_span_nm:
+        return None
+    glass, half = system.infill, system.post_width_nm // 2
+    if isinstance(glass, Glass):
+        widest = widest_nm(panel_height_nm(system, glass, None), glass)
+        ends = (faces[0], *(half,) * (len(marks) - 2), faces[1])
+        for (a, b), (left, right) in zip(pairwise(marks), pairwise(ends), strict=True):
+            if fit_bay(b - a - left - right, widest, glass, raked=False) is None:
+                return None
+    return open_division(start, end, tuple(mark - start for mark in marks[1:-1]))
+
+
+def open_division(start_nm: int, end_nm: int, line_posts_nm: tuple[int, ...]) -> Division:
+    """Give a section without pickets. [nm]"""
+    return Division(
+        start_nm=start_nm,
+        end_nm=end_nm,
+        line_posts_nm=line_posts_nm,
+        pickets_nm=(),
+        removed_nm=(),
+        end_gaps_nm=(0, 0),
+        pitch_nm=0,
+        centred_on="gap",
     )

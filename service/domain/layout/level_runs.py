@@ -3,6 +3,7 @@
 import math
 from itertools import pairwise
 
+from service.domain.errors import UnbuildableLayout
 from service.domain.layout.bays import divide_run
 from service.domain.layout.edge_plan import LevelPlan
 from service.domain.layout.frame import Frame, Span, SpanChain
@@ -73,7 +74,11 @@ def _add_stretch(
     edge = plan.level.edges[stretch.edge]
     ends = [_faces(frame, line, station) for station in (stretch.start, stretch.end)]
     picket_faces = (ends[0][0], ends[1][0])
-    divisions = divide_run(stretch.length_nm, picket_faces, system)
+    try:
+        divisions = divide_run(stretch.length_nm, picket_faces, system)
+    except UnbuildableLayout as refusal:
+        refusal.element = refusal.element or f"level {plan.level.name}, edge {edge.number}"
+        raise
     run = f"R{len(frame.runs) + 1}"
     half = system.post_width_nm // 2
     spans: list[Span] = []

@@ -2,23 +2,39 @@
 
 from itertools import pairwise
 
+from service.domain.errors import UnbuildableLayout
 from service.domain.layout.frame import Frame, Span, clear_openings
-from service.domain.layout.records import ClearOpening, PicketRow, Rail, Rake, Section
+from service.domain.layout.infill import fill_section
+from service.domain.layout.infill_rows import rail_gap_nm
+from service.domain.layout.records import (
+    NO_PICKETS,
+    ClearOpening,
+    PicketRow,
+    Rail,
+    Rake,
+    Section,
+)
 from service.domain.layout.sequence import Placing
-from service.domain.layout.stairs import blank_nm, fall_nm, plumb_depth_nm, slope_nm
-from service.domain.layout.system import RailingSystem
+from service.domain.layout.stairs import blank_nm, fall_nm, slope_nm
+from service.domain.layout.system import Glass, RailingSystem
 from service.domain.lengths import split_evenly
 
 
 def build_section(frame: Frame, placing: Placing) -> Section:
-    """Cut a span's rails for its joints and set its pickets and support legs."""
+    """Cut a span's rails for its joints and set its infill and support legs."""
     system, span, division = frame.system, placing.span, placing.span.division
     length_nm = division.end_nm - division.start_nm
+    reach_nm = _reach(placing, length_nm, system)
     if span.rake is None:
-        rails = _level_rails(placing, length_nm, system)
+        rails = _level_rails(placing, reach_nm, system)
     else:
-        rails = _raked_rails(placing, span.rake, length_nm, system)
-    frame.openings.extend(_openings(placing.name, span, system))
+        rails = _raked_rails(placing, span.rake, reach_nm, system)
+    try:
+        infill, openings = fill_section(placing.name, span, reach_nm, system)
+    except UnbuildableLayout as refusal:
+        refusal.element = refusal.element or placing.name
+        raise
+    frame.openings.extend([*openings, *_openings(placing.name, span, system)])
     return Section(
         name=placing.name,
         run=span.run,
@@ -30,38 +46,48 @@ def build_section(frame: Frame, placing: Placing) -> Section:
         length_nm=length_nm,
         clear_nm=length_nm - sum(span.picket_faces_nm),
         rails=rails,
-        pickets=PicketRow(
-            centres_nm=division.pickets_nm,
-            removed_nm=division.removed_nm,
-            width_nm=system.pickets.width_nm,
-            length_nm=_picket_length(system, span.rake),
-            pitch_nm=division.pitch_nm,
-            end_gaps_nm=division.end_gaps_nm,
-            centred_on=division.centred_on,
-        ),
+        pickets=_picket_row(span, system) if infill is None else NO_PICKETS,
         support_legs_nm=() if span.rake else _support_legs(span, length_nm, system),
         rake=span.rake,
+        infill=infill,
     )
 
 
-def _picket_length(system: RailingSystem, rake: Rake | None) -> int:
-    """Give the clear height between the rails, plus what a picket enters each of them."""
-    top, bottom = system.top_rail.depth_nm, system.bottom_rail.depth_nm
-    if rake is None:
-        height = system.guard_height_nm - system.bottom_gap_nm - top - bottom
-    else:
-        height = system.stair_guard_height_nm - system.stair_bottom_gap_nm
-        height -= plumb_depth_nm(rake, top) + plumb_depth_nm(rake, bottom)
-    return height + 2 * system.pickets.enters_nm
+def _picket_row(span: Span, system: RailingSystem) -> PicketRow:
+    division = span.division
+    return PicketRow(
+        centres_nm=division.pickets_nm,
+        removed_nm=division.removed_nm,
+        width_nm=system.pickets.width_nm,
+        length_nm=rail_gap_nm(system, span.rake) + 2 * system.pickets.enters_nm,
+        pitch_nm=division.pitch_nm,
+        end_gaps_nm=division.end_gaps_nm,
+        centred_on=division.centred_on,
+    )
 
 
-def _level_rails(placing: Placing, length_nm: int, system: RailingSystem) -> tuple[Rail, ...]:
+def _reach(placing: Placing, length_nm: int, system: RailingSystem) -> tuple[int, int]:
+    """Say where rails start and end, horizontally from the start post's centre. [nm]"""
+    faces = placing.span.rail_faces_nm
+    return (
+        faces[0] - system.allowance_nm(placing.start.joint),
+        length_nm - faces[1] + system.allowance_nm(placing.end.joint),
+    )
+
+
+def _has_bottom_rail(system: RailingSystem) -> bool:
+    return not isinstance(system.infill, Glass) or system.infill.bottom_rail
+
+
+def _level_rails(
+    placing: Placing, reach_nm: tuple[int, int], system: RailingSystem
+) -> tuple[Rail, ...]:
     """Cut the top rail whole and the bottom rail either side of each line post."""
-    span, division = placing.span, placing.span.division
-    start_nm = span.rail_faces_nm[0] - system.allowance_nm(placing.start.joint)
-    end_nm = length_nm - span.rail_faces_nm[1] + system.allowance_nm(placing.end.joint)
+    division, (start_nm, end_nm) = placing.span.division, reach_nm
     places = sorted((*division.pickets_nm, *division.removed_nm))
     rails = [_level_rail(f"{placing.name} top", "top", start_nm, end_nm, places)]
+    if not _has_bottom_rail(system):
+        return tuple(rails)
     cut = system.line_post_cut_nm
     starts = [start_nm, *(post + cut for post in division.line_posts_nm)]
     ends = [*(post - cut for post in division.line_posts_nm), end_nm]
@@ -86,7 +112,7 @@ def _level_rail(name: str, place: str, start_nm: int, end_nm: int, pickets: list
 
 
 def _raked_rails(
-    placing: Placing, rake: Rake, length_nm: int, system: RailingSystem
+    placing: Placing, rake: Rake, reach_nm: tuple[int, int], system: RailingSystem
 ) -> tuple[Rail, ...]:
     """Cut both raked rails with plumb ends.
 
@@ -95,14 +121,15 @@ def _raked_rails(
     upper cut crosses the rail's top edge at a / cos(rake) and its bottom edge depth x tan(rake)
     further. Pickets meet the top rail at its bottom edge and the bottom rail at its top edge.
     """
-    span, division = placing.span, placing.span.division
-    start_nm = span.rail_faces_nm[0] - system.allowance_nm(placing.start.joint)
-    end_nm = length_nm - span.rail_faces_nm[1] + system.allowance_nm(placing.end.joint)
-    first = slope_nm(rake, division.pickets_nm[0] - start_nm)
-    many = len(division.pickets_nm) > 1
+    division, (start_nm, end_nm) = placing.span.division, reach_nm
+    places = division.pickets_nm
+    many = len(places) > 1
     pitch = system.pickets.stair_pitch_nm or slope_nm(rake, division.pitch_nm)
     rails = []
-    for place, profile in (("top", system.top_rail), ("bottom", system.bottom_rail)):
+    profiles = {"top": system.top_rail, "bottom": system.bottom_rail}
+    if not _has_bottom_rail(system):
+        del profiles["bottom"]
+    for place, profile in profiles.items():
         further = fall_nm(rake, profile.depth_nm) if place == "top" else 0
         rails.append(
             Rail(
@@ -111,8 +138,8 @@ def _raked_rails(
                 start_nm=start_nm,
                 length_nm=blank_nm(rake, end_nm - start_nm, profile.depth_nm),
                 saw_deg=rake.angle_deg,
-                pickets=len(division.pickets_nm),
-                first_picket_nm=first + further,
+                pickets=len(places),
+                first_picket_nm=slope_nm(rake, places[0] - start_nm) + further if places else None,
                 pitch_nm=pitch if many else None,
             )
         )
@@ -121,6 +148,8 @@ def _raked_rails(
 
 def _support_legs(span: Span, length_nm: int, system: RailingSystem) -> tuple[int, ...]:
     """Set legs evenly under the bottom rail wherever a bay passes the unsupported length."""
+    if not _has_bottom_rail(system):
+        return ()
     half = system.post_width_nm // 2
     posts = (0, *span.division.line_posts_nm, length_nm)
     legs: list[int] = []
@@ -136,6 +165,14 @@ def _support_legs(span: Span, length_nm: int, system: RailingSystem) -> tuple[in
 
 
 def _openings(name: str, span: Span, system: RailingSystem) -> list[ClearOpening]:
+    found = [] if system.infill else _between_uprights(name, span, system)
+    if span.rake is None and _has_bottom_rail(system):
+        gap = system.bottom_gap_nm
+        found.append(ClearOpening(name, "under the bottom rail", gap, on_stair=False))
+    return found
+
+
+def _between_uprights(name: str, span: Span, system: RailingSystem) -> list[ClearOpening]:
     division = span.division
     length_nm = division.end_nm - division.start_nm
     half_picket, half_post = system.pickets.width_nm // 2, system.post_width_nm // 2
@@ -148,8 +185,4 @@ def _openings(name: str, span: Span, system: RailingSystem) -> list[ClearOpening
         ),
         (length_nm - span.picket_faces_nm[1], length_nm, True),
     ]
-    found = clear_openings(name, sorted(obstacles), on_stair=span.rake is not None)
-    if span.rake is None:
-        gap = system.bottom_gap_nm
-        found.append(ClearOpening(name, "under the bottom rail", gap, on_stair=False))
-    return found
+    return clear_openings(name, sorted(obstacles), on_stair=span.rake is not None)
