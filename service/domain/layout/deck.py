@@ -44,6 +44,16 @@ class Footing(StrEnum):
     GRADE = "grade"
 
 
+class Turn(StrEnum):
+    """Which way a stair goes on from a landing, walking down."""
+
+    STRAIGHT = "straight"
+    LEFT = "left"
+    RIGHT = "right"
+    BACK_LEFT = "back_left"  # switchback, the lower flight on the left of the upper one
+    BACK_RIGHT = "back_right"
+
+
 @dataclass(frozen=True, slots=True)
 class Opening:
     """What interrupts the guard of an edge.
@@ -111,8 +121,26 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
+class Landing:
+    """Between two flights of one stair.
+
+    Attributes:
+        turn: Which way the lower flight goes on.
+        length_nm: In the walking direction of the upper flight. [nm]
+        gap_nm: Between the flights of a switchback. [nm]
+    """
+
+    turn: Turn
+    length_nm: int
+    gap_nm: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Stair:
-    """One straight flight that goes down and outwards from an edge of a level.
+    """A stair that goes down and outwards from an edge of a level.
+
+    It is one straight flight, or several with landings between; ``landings.break_into_flights``
+    turns the latter into single flights and landings of their own.
 
     Attributes:
         name: Unique within the deck; an opening of an edge names it.
@@ -124,6 +152,8 @@ class Stair:
         open_sides: Sides that fall away and take a stair rail.
         bottom: What the bottom posts stand on.
         index: 0-based place in the request.
+        flights: Risers of each flight, from the top; empty for one flight.
+        landings: One between each two flights.
     """
 
     name: str
@@ -135,6 +165,8 @@ class Stair:
     open_sides: frozenset[Side] = frozenset({Side.LEFT, Side.RIGHT})
     bottom: Footing = Footing.GRADE
     index: int = 0
+    flights: tuple[int, ...] = ()
+    landings: tuple[Landing, ...] = ()
 
     @property
     def unit_rise_nm(self) -> int:

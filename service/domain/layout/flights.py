@@ -2,7 +2,8 @@
 
 from itertools import pairwise
 
-from service.domain.layout.bays import Division
+from service.domain.errors import UnbuildableLayout
+from service.domain.layout.bays import Division, open_division
 from service.domain.layout.deck import Level, Side, Stair
 from service.domain.layout.edge_plan import EdgePlan, LevelPlan
 from service.domain.layout.frame import Frame, Span
@@ -11,6 +12,7 @@ from service.domain.layout.pickets import fixed_pitch, free_pitch
 from service.domain.layout.records import Bay, PostPosition, Rake, Run, StairPlan
 from service.domain.layout.stairs import (
     FlightPost,
+    bottom_post,
     flight_posts,
     level_nm,
     rail_top_nm,
@@ -18,7 +20,10 @@ from service.domain.layout.stairs import (
 )
 from service.domain.layout.stations import StairEnd, StairRole
 from service.domain.layout.system import RailingSystem
-from service.domain.lengths import mm_of, snap_mm
+from service.domain.lengths import INCH, mm_of, snap_mm
+
+# A bottom post this far out of line is plumbed in without a word: common practice, no source.
+IN_LINE_NM = INCH // 16
 
 
 def add_stair(
@@ -60,29 +65,65 @@ def _add_side(
     system = frame.system
     where = ("deck", "stairs", stair.index)
     half = system.post_width_nm // 2
+    number = plan.level.edges[edge.index].number
     head = FlightPost(-plan.inward_nm, 0, "deck")
     frame.raise_post(top, rail_top_nm(stair, head, head.x_nm + half, system), where)
-    feet = flight_posts(stair, head.x_nm, system)
+    standing = frame.stair_posts.get(StairRole(StairEnd.BOTTOM, stair.name, side))
+    foot = _standing_foot(frame, edge.line, stair, top, standing, head) if standing else None
     names, xs = [top], [head.x_nm]
-    for foot in feet:
-        last = foot is feet[-1]
-        names.append(
-            frame.add_post(
+    feet = flight_posts(stair, head.x_nm, foot or bottom_post(stair, system), system)
+    for post in feet:
+        last = post is feet[-1]
+        rail_top = rail_top_nm(stair, post, post.x_nm - half, system)
+        if last and standing:
+            frame.raise_post(standing, rail_top, where)
+            names.append(standing)
+        else:
+            name = frame.add_post(
                 PostPosition.STAIR_BOTTOM if last else PostPosition.STAIR_LINE,
-                _down(frame.posts[top].at, edge.line, foot.x_nm - head.x_nm),
+                _down(frame.posts[top].at, edge.line, post.x_nm - head.x_nm),
                 level=plan.level.name,
-                edge=plan.level.edges[edge.index].number,
+                edge=number,
                 axis_deg=edge.line.heading_deg,
-                surface=foot.surface,
-                base_nm=foot.base_nm,
-                rail_top_nm=rail_top_nm(stair, foot, foot.x_nm - half, system),
+                surface=post.surface,
+                base_nm=post.base_nm,
+                rail_top_nm=rail_top,
                 stair=stair.name,
                 where=where,
             )
-        )
-        xs.append(foot.x_nm)
-    number = plan.level.edges[edge.index].number
+            names.append(name)
+        xs.append(post.x_nm)
     _add_spans(frame, plan.level, number, stair, side, names, xs)
+
+
+def _standing_foot(
+    frame: Frame, line: EdgeLine, stair: Stair, top: str, bottom: str, head: FlightPost
+) -> FlightPost:
+    """Take a post of the level below as the flight's bottom post, and check that it is in line.
+
+    Raises:
+        UnbuildableLayout: It stands more than half a post out of line with the top post.
+    """
+    (ax, ay), (bx, by) = frame.posts[top].at, frame.posts[bottom].at
+    dx, dy = mm_of(bx - ax), mm_of(by - ay)
+    down_nm = snap_mm(dx * line.uy - dy * line.ux)
+    aside_nm = snap_mm(dx * line.ux + dy * line.uy)
+    if abs(aside_nm) > IN_LINE_NM:
+        hand = "left" if aside_nm > 0 else "right"
+        message = (
+            f"{bottom} stands {mm_of(abs(aside_nm)):.1f} mm to the {hand} of the line of "
+            f"{stair.name} through {top}, walking down"
+        )
+        if abs(aside_nm) > frame.system.post_width_nm // 2:
+            raise UnbuildableLayout(
+                message,
+                element=f"stair {stair.name}",
+                where=("deck", "stairs", stair.index),
+                advice=f"Shift the start {mm_of(abs(aside_nm)):.1f} mm to the {hand}, or set the "
+                "stair's set-back equal to the deck's.",
+            )
+        frame.notes.append(f"{message}: shift the start by as much before drilling.")
+    return FlightPost(head.x_nm + down_nm, -stair.total_rise_nm, stair.bottom.value)
 
 
 def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, int]:
@@ -139,6 +180,8 @@ def _add_spans(
 
 def _raked_division(start: int, end: int, rake: Rake, system: RailingSystem) -> Division:
     """Space plumb pickets horizontally; a punched pitch along the slope shortens by cos(rake)."""
+    if system.infill is not None:
+        return open_division(start, end, ())
     half = system.post_width_nm // 2
     clear = end - start - 2 * half
     pickets = system.pickets

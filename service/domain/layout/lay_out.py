@@ -6,12 +6,16 @@ from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
 from service.domain.layout.frame import Frame
 from service.domain.layout.guard_line import trace_guard
+from service.domain.layout.infill import climbing_note
+from service.domain.layout.infill_cables import cable_steps, string_cables
+from service.domain.layout.infill_records import CableRun
+from service.domain.layout.landings import break_into_flights
 from service.domain.layout.level_runs import add_level
 from service.domain.layout.records import Layout, StairPlan
 from service.domain.layout.sections import build_section
 from service.domain.layout.sequence import install
 from service.domain.layout.survey import check_deck
-from service.domain.layout.system import RailingSystem
+from service.domain.layout.system import Cables, RailingSystem
 
 
 def lay_out(deck: Deck, system: RailingSystem) -> Layout:
@@ -23,7 +27,7 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
             would make it buildable.
         UnknownReference: An opening names no stair, or a stair has no opening.
     """
-    deck = check_deck(deck)
+    deck = break_into_flights(check_deck(deck))
     stairs = {stair.name: stair for stair in deck.stairs}
     _refuse_loose_names(deck, stairs)
     frame = Frame(system)
@@ -39,6 +43,11 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
                     stair_plans.append(add_stair(frame, plan, edge, placed.low_nm, stair))
     placings, steps = install(frame)
     sections = tuple(build_section(frame, placing) for placing in placings)
+    cables: tuple[CableRun, ...] = ()
+    if isinstance(system.infill, Cables):
+        names = [(placing.span, placing.name) for placing in placings]
+        cables = string_cables(frame, names, system.infill)
+        steps += cable_steps(cables, len(steps))
     return Layout(
         deck=deck,
         system=system,
@@ -48,7 +57,8 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
         stairs=tuple(stair_plans),
         openings=tuple(frame.openings),
         steps=steps,
-        notes=tuple(frame.notes),
+        notes=(*frame.notes, *climbing_note(sections)),
+        cables=cables,
     )
 
 

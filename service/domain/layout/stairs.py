@@ -115,7 +115,9 @@ def bottom_post(stair: Stair, system: RailingSystem) -> FlightPost:
     return FlightPost(x_nm, -stair.total_rise_nm, stair.bottom.value)
 
 
-def flight_posts(stair: Stair, top_x_nm: int, system: RailingSystem) -> tuple[FlightPost, ...]:
+def flight_posts(
+    stair: Stair, top_x_nm: int, foot: FlightPost, system: RailingSystem
+) -> tuple[FlightPost, ...]:
     """Give the posts below the top one: as few as the span allows, the last at the bottom.
 
     Posts between stand on treads; each is set on the tread nearest an even division.
@@ -135,7 +137,6 @@ def flight_posts(stair: Stair, top_x_nm: int, system: RailingSystem) -> tuple[Fl
             where=where,
             advice=f"A unit run of at least {least} mm, or a system that racks further, would do.",
         )
-    foot = bottom_post(stair, system)
     span = system.max_stair_span_nm
     x_nm, posts = top_x_nm, list[FlightPost]()
     least_bays = -(-(foot.x_nm - top_x_nm) // span)
