@@ -206,7 +206,7 @@ def _heading(id_: str, text: str, scale: Scale, y: float, width: float, units: s
     sheet = f"{width / 25.4:g} in" if units == "imperial" else f"{width:g} mm"
     shapes: list[Shape] = [
         Text((MARGIN, y), text, LARGE + 1.0, bold=True),
-        Text((MARGIN + 38.0, y), f"scale {scale.text} on a sheet {sheet} wide", MEDIUM),
+        Text((MARGIN + 46.0, y), f"scale {scale.text} on a sheet {sheet} wide", MEDIUM),
         Line((MARGIN, y + 2.6), (width - MARGIN, y + 2.6), Layer.FRAME),
     ]
     for i in range(4):
