@@ -7,6 +7,8 @@ next one; with the outline anticlockwise the deck lies on its left and the fall 
 from dataclasses import dataclass
 from enum import StrEnum
 
+from service.domain.layout.framing import Framing
+
 Point = tuple[int, int]
 
 
@@ -103,6 +105,7 @@ class Level:
         edges: (n,) edge i runs from vertex i to vertex i + 1.
         index: 0-based place in the request, for error pointers.
         landing_of: Index of the stair whose landing this is; None for a level of the deck.
+        framing: Joists and rim below; None if they were not taped.
     """
 
     name: str
@@ -110,6 +113,7 @@ class Level:
     edges: tuple[Edge, ...]
     index: int = 0
     landing_of: int | None = None
+    framing: Framing | None = None
 
     def where(self, edge: Edge | None = None) -> tuple[str | int, ...]:
         """Give the place in the request that this level, or one of its edges, comes from."""
@@ -154,6 +158,7 @@ class Stair:
         index: 0-based place in the request.
         flights: Risers of each flight, from the top; empty for one flight.
         landings: One between each two flights.
+        handrails: Sides that take a handrail on brackets; None for its walled sides.
     """
 
     name: str
@@ -167,6 +172,7 @@ class Stair:
     index: int = 0
     flights: tuple[int, ...] = ()
     landings: tuple[Landing, ...] = ()
+    handrails: frozenset[Side] | None = None
 
     @property
     def unit_rise_nm(self) -> int:

@@ -1,11 +1,13 @@
 """Lay out the whole job before anything is cut."""
 
 from service.domain.errors import UnknownReference
+from service.domain.layout.blocking import support_notes, support_posts
 from service.domain.layout.deck import Deck, OpeningKind, Stair
 from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
 from service.domain.layout.frame import Frame
 from service.domain.layout.guard_line import trace_guard
+from service.domain.layout.handrails import handrails_of
 from service.domain.layout.infill import climbing_note
 from service.domain.layout.infill_cables import cable_steps, string_cables
 from service.domain.layout.infill_records import CableRun
@@ -14,8 +16,10 @@ from service.domain.layout.level_runs import add_level
 from service.domain.layout.records import Layout, StairPlan
 from service.domain.layout.sections import build_section
 from service.domain.layout.sequence import install
+from service.domain.layout.stair_records import Handrail
 from service.domain.layout.survey import check_deck
 from service.domain.layout.system import Cables, RailingSystem
+from service.domain.layout.transitions import raked_fits, transitions
 
 
 def lay_out(deck: Deck, system: RailingSystem) -> Layout:
@@ -48,6 +52,7 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
         names = [(placing.span, placing.name) for placing in placings]
         cables = string_cables(frame, names, system.infill)
         steps += cable_steps(cables, len(steps))
+    supports, blocks = support_posts(deck, system, tuple(frame.posts.values()))
     return Layout(
         deck=deck,
         system=system,
@@ -57,9 +62,22 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
         stairs=tuple(stair_plans),
         openings=tuple(frame.openings),
         steps=steps,
-        notes=(*frame.notes, *climbing_note(sections)),
+        handrails=_handrails(deck, system),
+        transitions=transitions(frame, sections),
+        raked_fits=tuple(fit for section in sections for fit in raked_fits(section, system)),
+        notes=(*frame.notes, *climbing_note(sections), *support_notes(supports)),
         cables=cables,
+        supports=supports,
+        blocks=blocks,
     )
+
+
+def _handrails(deck: Deck, system: RailingSystem) -> tuple[Handrail, ...]:
+    found: tuple[Handrail, ...] = ()
+    if system.handrail is not None:
+        for stair in deck.stairs:
+            found += handrails_of(stair, system.handrail, len(found) + 1)
+    return found
 
 
 def _refuse_loose_names(deck: Deck, stairs: dict[str, Stair]) -> None:

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.layout.deck import Deck, Footing, Point, Side
+from service.domain.layout.framing import Block, PostSupport
 from service.domain.layout.infill_records import CableRow, CableRun, PanelRow
+from service.domain.layout.stair_records import Handrail, RakedFit, Transition
 from service.domain.layout.system import JointKind, RailingSystem
 
 
@@ -292,3 +294,8 @@ class Layout:
     steps: tuple[Step, ...]
     notes: tuple[str, ...]
     cables: tuple[CableRun, ...] = ()
+    supports: tuple[PostSupport, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    handrails: tuple[Handrail, ...] = ()
+    transitions: tuple[Transition, ...] = ()
+    raked_fits: tuple[RakedFit, ...] = ()

@@ -114,7 +114,7 @@ def _level_rail(name: str, place: str, start_nm: int, end_nm: int, pickets: list
 def _raked_rails(
     placing: Placing, rake: Rake, reach_nm: tuple[int, int], system: RailingSystem
 ) -> tuple[Rail, ...]:
-    """Cut both raked rails with plumb ends.
+    """Cut both raked rails; their ends are plumb unless the system saws at an angle of its own.
 
     The upper end's long point is on the rail's top edge, the lower end's on its bottom edge.
     Measured along the slope from the upper long point, a plumb picket that stands a behind the
@@ -123,6 +123,7 @@ def _raked_rails(
     """
     division, (start_nm, end_nm) = placing.span.division, reach_nm
     places = division.pickets_nm
+    saw_deg = rake.angle_deg if system.stair_saw_deg is None else system.stair_saw_deg
     many = len(places) > 1
     pitch = system.pickets.stair_pitch_nm or slope_nm(rake, division.pitch_nm)
     rails = []
@@ -136,8 +137,8 @@ def _raked_rails(
                 name=f"{placing.name} {place}",
                 place=place,
                 start_nm=start_nm,
-                length_nm=blank_nm(rake, end_nm - start_nm, profile.depth_nm),
-                saw_deg=rake.angle_deg,
+                length_nm=blank_nm(rake, end_nm - start_nm, profile.depth_nm, saw_deg),
+                saw_deg=saw_deg,
                 pickets=len(places),
                 first_picket_nm=slope_nm(rake, places[0] - start_nm) + further if places else None,
                 pitch_nm=pitch if many else None,

@@ -61,12 +61,22 @@ def plumb_depth_nm(rake: Rake, depth_nm: int) -> int:
     return slope_nm(rake, depth_nm)
 
 
-def blank_nm(rake: Rake, horizontal_nm: int, depth_nm: int) -> int:
-    """Give the blank of a raked rail with plumb ends, long point to long point. [nm]
+def blank_nm(rake: Rake, horizontal_nm: int, depth_nm: int, saw_deg: float | None = None) -> int:
+    """Give the blank of a raked rail, long point to long point. [nm]
 
-    Each edge is horizontal / cos(rake) long, and the saw cuts take depth x tan(rake) more.
+    Each edge is horizontal / cos(rake) long, and the saw cuts take depth x tan(saw) more; plumb
+    ends are sawn at the rake.
+
+    Args:
+        rake: Slope of the flight.
+        horizontal_nm: Between the end cuts. [nm]
+        depth_nm: Depth of the rail. [nm]
+        saw_deg: Angle of the cuts off square, None for plumb ends. [deg]
     """
-    return slope_nm(rake, horizontal_nm) + fall_nm(rake, depth_nm)
+    edge_nm = slope_nm(rake, horizontal_nm)
+    if saw_deg is None or saw_deg == rake.angle_deg:
+        return edge_nm + fall_nm(rake, depth_nm)
+    return edge_nm + snap_mm(mm_of(depth_nm) * math.tan(math.radians(saw_deg)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
+from service.domain.layout.framing import BasePlate
+
+from service.domain.layout.stair_records import HandrailParts
+
 
 class Method(StrEnum):
     """How the system builds a run."""
@@ -139,6 +143,14 @@ class Clamps:
 
 
 @dataclass(frozen=True, slots=True)
+class PanelStock:
+    """A width in which level panels are supplied. [nm]"""
+
+    name: str
+    width_nm: int
+
+
+@dataclass(frozen=True, slots=True)
 class Glass:
     """Glass data.
 
@@ -149,8 +161,8 @@ class Glass:
         thickness_nm: [nm]
         mass_kg_m2: Mass of one square metre. [kg/m2]
         max_mass_kg: Heaviest panel two people carry. [kg]
-        stock_widths_nm: Widths supplied; empty where panels are cut to size. Raked panels are
-            always cut to size (common practice, no source). [nm]
+        stock: Widths supplied, each once; empty where panels are cut to size. Raked panels are
+            always cut to size (common practice, no source).
         step_nm: Panels cut to size are whole multiples of this. [nm]
         enters_nm: How far a panel's edge goes into each rail. [nm]
         bottom_rail: False where panels stand over the deck without one.
@@ -164,7 +176,7 @@ class Glass:
     thickness_nm: int
     mass_kg_m2: Decimal
     max_mass_kg: Decimal
-    stock_widths_nm: tuple[int, ...] = ()
+    stock: tuple[PanelStock, ...] = ()
     step_nm: int = 1_000_000
     enters_nm: int = 0
     bottom_rail: bool = True
@@ -211,6 +223,7 @@ class RailingSystem:
         max_rake_deg: Steepest stair the rails can be raked to. [deg]
         infill: What fills the guard instead of pickets; None for pickets. `pickets` is then
             ``no_pickets``.
+        base: Plate under a surface-mounted post; None if it is not known.
     """
 
     name: str
@@ -244,6 +257,9 @@ class RailingSystem:
     angled_corners: CornerPosts = CornerPosts.ONE
     corner_gap_nm: int = 0  # clear gap between the two posts of a corner
     infill: Cables | Glass | InfillRails | None = None
+    base: BasePlate | None = None
+    stair_saw_deg: float | None = None  # end cuts of raked rails off square; None for the rake
+    handrail: HandrailParts | None = None
 
     def allowance_nm(self, kind: JointKind) -> int:
         """Give what a joint of this kind adds to a rail, nothing if the system names none."""
