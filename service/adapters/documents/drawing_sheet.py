@@ -8,7 +8,9 @@ arm's length at full size.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from service.adapters.documents.elevation_drawing import Elevation, draw_elevation
+from service.adapters.documents.elevation_drawing import draw_elevation
+from service.adapters.documents.elevation_page import Elevation
+from service.adapters.documents.extents import Box, bounds, wrapped
 from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.legend import legend
 from service.adapters.documents.plan_drawing import draw_plan
@@ -20,7 +22,6 @@ from service.adapters.documents.plan_geometry import (
 )
 from service.adapters.documents.primitives import (
     Anchor,
-    Box,
     Drawing,
     Group,
     Layer,
@@ -28,9 +29,7 @@ from service.adapters.documents.primitives import (
     Polyline,
     Shape,
     Text,
-    bounds,
     moved,
-    wrapped,
 )
 from service.adapters.documents.scales import Printed, Scale, View, bar_steps, largest_scale
 from service.adapters.documents.stair_elevation import draw_stair_elevation

@@ -38,6 +38,7 @@ _PENS: dict[Layer, tuple[float, str]] = {
     Layer.STANDING_POST: (0.25, ""),
     Layer.RAIL: (0.35, ""),
     Layer.PICKET: (0.18, ""),
+    Layer.INFILL: (0.2, ""),
     Layer.REMOVED: (0.25, "0.8 0.6"),
     Layer.SUPPORT: (0.3, ""),
     Layer.GATE: (0.4, "3 1.2"),

@@ -1,69 +1,38 @@
 """The elevation of a level section as primitives, from its start post on the left."""
 
-import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
-from service.adapters.documents.labels import LARGE, SMALL, chain
-from service.adapters.documents.plan_geometry import Vector, unit
-from service.adapters.documents.plan_page import element_id, shortened
+from service.adapters.documents.elevation_facts import facts
+from service.adapters.documents.elevation_page import Elevation
+from service.adapters.documents.elevation_rows import rows_below
+from service.adapters.documents.extents import bounds, wrapped
+from service.adapters.documents.infill_drawing import infill_shapes
+from service.adapters.documents.labels import LARGE, SMALL
+from service.adapters.documents.plan_page import element_id
 from service.adapters.documents.primitives import (
     Anchor,
     Dimension,
     Group,
     Layer,
     Line,
-    Polyline,
     Shape,
     Text,
-    bounds,
-    wrapped,
 )
-from service.adapters.documents.scales import Printed, View
-from service.domain.layout.records import Layout, Post, PostPosition, Run, Section
-from service.domain.layout.system import Assembly
+from service.domain.layout.records import PostPosition
 
-ROW = 6.5  # distance of dimension rows on paper
 NARROWEST_HEADING = 88.0
 _BEYOND = 7.0  # the deck line reaches this far past the end posts' centres
 
 
-@dataclass(frozen=True, slots=True)
-class Elevation:
-    """What the drawing of one section works with."""
-
-    layout: Layout
-    section: Section
-    run: Run
-    view: View
-    printed: Printed
-    posts: dict[str, Post]
-    outward: Vector
-
-    def rectangle(
-        self, left_nm: float, right_nm: float, low_nm: float, high_nm: float, layer: Layer
-    ) -> Polyline:
-        """Draw an upright rectangle; it hides what was drawn before. [nm]"""
-        (left, low), (right, high) = (
-            self.view.at((left_nm, low_nm)),
-            self.view.at((right_nm, high_nm)),
-        )
-        corners = ((left, low), (right, low), (right, high), (left, high))
-        return Polyline(corners, layer, closed=True, blank=True)
-
-    def post_places(self) -> list[tuple[Post, int]]:
-        """Give the section's posts with their centres from the start post. [nm]"""
-        section = self.section
-        names = [section.start.post, *section.line_posts, section.end.post]
-        places = [0, *section.line_posts_nm, section.length_nm]
-        return [(self.posts[name], at) for name, at in zip(names, places, strict=True)]
-
-
 def draw_elevation(elevation: Elevation) -> Group:
     """Draw a level section, with its start post's foot at the paper's origin."""
+    section, view = elevation.section, elevation.view
     body: list[Shape] = [
         *_deck_line(elevation),
         *_pickets(elevation),
+        *infill_shapes(
+            section, elevation.faces(), _picket_reach(elevation), lambda x, z: view.at((x, z)), 1.0
+        ),
         *_rails(elevation),
         *_support_legs(elevation),
         *post_shapes(elevation),
@@ -105,6 +74,8 @@ def _deck_line(elevation: Elevation) -> Iterator[Shape]:
 def _rails(elevation: Elevation) -> Iterator[Shape]:
     system = elevation.layout.system
     for rail in elevation.section.rails:
+        if rail.place == "infill":
+            continue
         if rail.place == "top":
             high = system.guard_height_nm
             low = high - system.top_rail.depth_nm
@@ -153,8 +124,8 @@ def _support_legs(elevation: Elevation) -> Iterator[Shape]:
 def post_shapes(elevation: Elevation) -> Iterator[Shape]:
     """Draw each post with its number: heavy if the section carries it, thin if it stands."""
     system = elevation.layout.system
-    half = system.post_width_nm / 2
     for post, at in elevation.post_places():
+        half = elevation.half_width(post)
         low = post.base_nm - (system.fascia_drop_nm if post.surface == "fascia" else 0)
         height = post.height_nm
         layer = Layer.POST if post.name in elevation.section.carries else Layer.STANDING_POST
@@ -168,130 +139,12 @@ def post_shapes(elevation: Elevation) -> Iterator[Shape]:
 
 def _heights(elevation: Elevation) -> Iterator[Shape]:
     system = elevation.layout.system
-    half = system.post_width_nm // 2
-    foot, head = elevation.view.at((-half, 0)), elevation.view.at((-half, system.guard_height_nm))
+    inner_left, inner_right = elevation.faces()
+    left, right = -inner_left, 2 * elevation.section.length_nm - inner_right
+    foot, head = elevation.view.at((left, 0)), elevation.view.at((left, system.guard_height_nm))
     yield Dimension(foot, head, -5.0, elevation.printed(system.guard_height_nm), SMALL)
-    right = elevation.section.length_nm + half
     low, high = elevation.view.at((right, 0)), elevation.view.at((right, system.bottom_gap_nm))
     yield Line((high[0] + 0.6, high[1]), (high[0] + 5.6, high[1]), Layer.DIMENSION)
     yield Dimension((low[0] + 4.6, low[1]), (high[0] + 4.6, high[1]), 0.0, "", SMALL)
     text = elevation.printed(system.bottom_gap_nm)
     yield Text((high[0] + 6.4, high[1] + 1.0), text, SMALL)
-
-
-@dataclass(frozen=True, slots=True)
-class _Rows:
-    """Dimension rows under a picture: from the feet at ``foot``, counted down from ``below``."""
-
-    elevation: Elevation
-    below: float
-    foot: float
-
-    def x(self, at_nm: float) -> float:
-        return self.elevation.view.at((at_nm, 0))[0]
-
-    def span(
-        self, start_nm: float, end_nm: float, drop: float, text: str, outside: str | None = None
-    ) -> Dimension:
-        """Dimension between two places; text that has no room goes past the end."""
-        start, end = (self.x(start_nm), self.foot), (self.x(end_nm), self.foot)
-        room = self.x(end_nm) - self.x(start_nm)
-        if outside is None and Text((0.0, 0.0), text, SMALL).width > room - 1.0:
-            outside = "end"
-        return Dimension(start, end, self.below - self.foot + drop, text, SMALL, 0, outside)
-
-
-def rows_below(elevation: Elevation, below: float, foot: float) -> Iterator[Shape]:
-    """Dimension the bays, the clear length and the end gaps in rows under the picture."""
-    rows = _Rows(elevation, below, foot)
-    section, printed = elevation.section, elevation.printed
-    places = [at for _, at in elevation.post_places()]
-    texts = [printed(b - a) for a, b in itertools.pairwise(places)]
-    whole = f"{printed(section.length_nm)} c-c"
-    if len(texts) == 1:
-        yield rows.span(0, section.length_nm, 3 * ROW, whole)
-    else:
-        bays = chain([(rows.x(x), foot) for x in places], texts, below - foot + 3 * ROW)
-        lifted = max(bay.lift for bay in bays) * SMALL * 1.35
-        yield rows.span(0, section.length_nm, 4 * ROW + lifted, whole)
-        yield from bays
-    half = elevation.layout.system.post_width_nm / 2
-    clear = f"clear {printed(section.clear_nm)}"
-    yield rows.span(half, section.length_nm - half, 2 * ROW, clear)
-    yield from _end_gaps(rows, half)
-
-
-def _end_gaps(rows: _Rows, half: float) -> Iterator[Shape]:
-    """Dimension both end gaps, with the pickets' count and pitch between if there is room."""
-    section = rows.elevation.section
-    row = section.pickets
-    centres = sorted([*row.centres_nm, *row.removed_nm])
-    if not centres:
-        return
-    first, last = centres[0] - row.width_nm / 2, centres[-1] + row.width_nm / 2
-    start_gap, end_gap = (rows.elevation.printed(gap) for gap in row.end_gaps_nm)
-    yield rows.span(half, first, ROW, start_gap, "start")
-    yield rows.span(last, section.length_nm - half, ROW, end_gap, "end")
-    middle = (rows.x((first + last) / 2), rows.below + ROW - 0.35 * SMALL)
-    text = Text(middle, _spacing(rows.elevation), SMALL, Anchor.MIDDLE, boxed=True)
-    if text.width + 3.0 < rows.x(last) - rows.x(first):
-        yield text
-
-
-def _spacing(elevation: Elevation) -> str:
-    row = elevation.section.pickets
-    count = len(row.centres_nm)
-    if count + len(row.removed_nm) < 2:
-        return f"{count} picket"
-    return f"{count} pickets at {elevation.printed(row.pitch_nm)}"
-
-
-def facts(elevation: Elevation) -> list[str]:
-    """Say in sentences what the picture cannot show."""
-    section, row = elevation.section, elevation.section.pickets
-
-    def printed(length_nm: int) -> str:
-        return elevation.printed(length_nm).replace(" ", "\u00a0")  # kept on one line
-
-    said = [f"Run {section.run}, level {shortened(elevation.run.level)}, {seen_from(elevation)}."]
-    rails = []
-    for place in ("top", "bottom"):
-        lengths = [printed(rail.length_nm) for rail in section.rails if rail.place == place]
-        if lengths:
-            rails.append(f"{place} rail {_counted(lengths)}")
-    if rails:
-        said.append(f"{'; '.join(rails)}.".capitalize())
-    if row.centres_nm:
-        removed = f", {len(row.removed_nm)} removed (crossed)" if row.removed_nm else ""
-        said.append(
-            f"{_spacing(elevation)}, {printed(row.length_nm)} long{removed}; "
-            f"middle on a {row.centred_on}."
-        )
-    joints = []
-    for end in (section.start, section.end):
-        angle = f" at {abs(end.angle_deg):.1f}°" if abs(end.angle_deg) > 0.05 else ""
-        joints.append(f"{end.post} {end.joint}{angle}")
-    carries = ""
-    if section.carries and elevation.layout.system.assembly is Assembly.PREFABRICATED:
-        carries = f"; carries {', '.join(section.carries)}"
-    said.append(f"Joints: {', '.join(joints)}{carries}.")
-    return said
-
-
-def _counted(lengths: Sequence[str]) -> str:
-    r"""Join lengths, equal ones counted: "2 × 3' 0\", 1' 6\""."""
-    counts: dict[str, int] = {}
-    for length in lengths:
-        counts[length] = counts.get(length, 0) + 1
-    return ", ".join(f"{n} × {text}" if n > 1 else text for text, n in counts.items())
-
-
-def seen_from(elevation: Elevation) -> str:
-    """Tell on which side the viewer stands, the start post being on the left."""
-    start, end = (
-        elevation.posts[e.post].at for e in (elevation.section.start, elevation.section.end)
-    )
-    along, outward = unit(start, end), elevation.outward
-    outside = along[1] * outward[0] - along[0] * outward[1] > 0
-    inside = "the stair" if elevation.run.stair else "the deck"
-    return "seen from outside" if outside else f"seen from {inside}"

@@ -5,14 +5,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from service.adapters.documents.extents import Box, bounds
 from service.adapters.documents.primitives import (
     Anchor,
-    Box,
     Dimension,
     PaperPoint,
     Shape,
     Text,
-    bounds,
     exploded,
     text_width,
 )

@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Iterator
 
+from service.adapters.documents.extents import Box
 from service.adapters.documents.labels import LARGE, MEDIUM, label
 from service.adapters.documents.plan_dimensions import edge_dimension, run_dimensions
 from service.adapters.documents.plan_geometry import EdgeLine, Vector, roomiest_point
@@ -17,7 +18,6 @@ from service.adapters.documents.plan_page import (
 )
 from service.adapters.documents.plan_stairs import cover_stair, draw_gates, draw_stair
 from service.adapters.documents.primitives import (
-    Box,
     Group,
     Layer,
     Line,

@@ -6,14 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from service.adapters.documents.extents import Box, bounds
 from service.adapters.documents.labels import Taken
 from service.adapters.documents.plan_geometry import EdgeLine, Vector, edge_lines, run_outward
 from service.adapters.documents.primitives import (
-    Box,
     Dimension,
     PaperPoint,
     Text,
-    bounds,
     exploded,
 )
 from service.adapters.documents.scales import Printed, Scale, View

@@ -5,7 +5,7 @@ shape carries a layer named by a trade term; line weights and colours belong to 
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -13,7 +13,7 @@ PaperPoint = tuple[float, float]
 
 # Width of an average character as a fraction of the letter height, on the generous side so that
 # boxes computed here hold in any generic sans-serif (common practice, no source).
-_CHARACTER_WIDTH = 0.62
+CHARACTER_WIDTH = 0.62
 _BOLD_WIDTH = 0.70
 
 
@@ -29,6 +29,7 @@ class Layer(StrEnum):
     STANDING_POST = "standing-post"
     RAIL = "rail"
     PICKET = "picket"
+    INFILL = "infill"  # cables, panels, rails in place of pickets
     REMOVED = "removed"
     SUPPORT = "support-leg"
     GATE = "gate"
@@ -48,10 +49,7 @@ class Anchor(StrEnum):
 
 def text_width(content: str, height: float, bold: bool = False) -> float:
     """Estimate generously how wide a text prints. [mm]"""
-    return len(content) * height * (_BOLD_WIDTH if bold else _CHARACTER_WIDTH)
-
-
-_BACK = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}
+    return len(content) * height * (_BOLD_WIDTH if bold else CHARACTER_WIDTH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,26 +156,6 @@ class Drawing:
     groups: tuple[Group, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
-    """An upright rectangle on paper. [mm]"""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def width(self) -> float:
-        """Left to right. [mm]"""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """Top to bottom. [mm]"""
-        return self.bottom - self.top
-
-
 def moved(group: Group, by: PaperPoint) -> Group:
     """Give the group displaced on paper."""
     return replace(group, offset=(group.offset[0] + by[0], group.offset[1] + by[1]))
@@ -235,63 +213,3 @@ def _dimension_text(
         rise = -0.35 * size
     at = (x + up[0] * rise, y + up[1] * rise)
     return Text(at, dimension.text, size, anchor, turn_deg, boxed=True)
-
-
-def corners(text: Text) -> tuple[PaperPoint, ...]:
-    """Give the four corners of the box a text takes up, allowing for its rotation."""
-    back = _BACK[text.anchor] * text.width
-    turn = math.radians(text.turn_deg)
-    cosine, sine = math.cos(turn), math.sin(turn)
-    flat = (
-        (-back, 0.22 * text.height),
-        (text.width - back, 0.22 * text.height),
-        (text.width - back, -0.78 * text.height),
-        (-back, -0.78 * text.height),
-    )
-    return tuple(
-        (text.at[0] + x * cosine - y * sine, text.at[1] + x * sine + y * cosine) for x, y in flat
-    )
-
-
-def _reach(shape: Shape) -> tuple[float, float, float, float]:
-    """Give the left, top, right and bottom of a shape."""
-    if isinstance(shape, Line):
-        (x1, y1), (x2, y2) = shape.start, shape.end
-        return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
-    if isinstance(shape, Text) and not shape.turn_deg:
-        width = shape.width
-        left = shape.at[0] - _BACK[shape.anchor] * width
-        y, size = shape.at[1], shape.height
-        return left, y - 0.78 * size, left + width, y + 0.22 * size
-    if isinstance(shape, Circle):
-        (x, y), radius = shape.centre, shape.radius
-        return x - radius, y - radius, x + radius, y + radius
-    if isinstance(shape, Dimension):
-        box = bounds(exploded(shape))
-        return box.left, box.top, box.right, box.bottom
-    points = shape.points if isinstance(shape, Polyline) else corners(shape)
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def bounds(shapes: Iterable[Shape]) -> Box:
-    """Give the smallest box that holds the shapes, lettering included; empty for none."""
-    lefts, tops, rights, bottoms = zip(
-        *[_reach(shape) for shape in shapes] or [(0.0, 0.0, 0.0, 0.0)], strict=True
-    )
-    return Box(min(lefts), min(tops), max(rights), max(bottoms))
-
-
-def wrapped(content: str, height: float, width: float) -> tuple[str, ...]:
-    """Break a sentence into lines that fit a width at a letter size. [mm]"""
-    room = max(1, int(width / (height * _CHARACTER_WIDTH)))
-    lines: list[str] = []
-    for word in content.split(" "):
-        while len(word) > room:
-            lines.append(word[:room])
-            word = word[room:]
-        if lines and len(lines[-1]) + 1 + len(word) <= room:
-            lines[-1] += " " + word
-        else:
-            lines.append(word)
-    return tuple(lines)

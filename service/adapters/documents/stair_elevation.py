@@ -3,23 +3,22 @@
 import math
 from collections.abc import Iterator
 
-from service.adapters.documents.elevation_drawing import (
-    Elevation,
-    facts,
-    group_with_heading,
-    post_shapes,
-    rows_below,
-)
+from service.adapters.documents.elevation_drawing import group_with_heading, post_shapes
+from service.adapters.documents.elevation_facts import facts
+from service.adapters.documents.elevation_page import Elevation
+from service.adapters.documents.elevation_rows import rows_below
+from service.adapters.documents.extents import bounds
+from service.adapters.documents.infill_drawing import infill_shapes
 from service.adapters.documents.labels import SMALL
 from service.adapters.documents.primitives import (
     Dimension,
     Group,
     Layer,
     Line,
+    PaperPoint,
     Polyline,
     Shape,
     Text,
-    bounds,
 )
 from service.domain.layout.deck import Stair
 from service.domain.layout.records import Rail, Rake
@@ -49,10 +48,14 @@ class StairElevation:
         """Height of the nosing line at a distance from the start post. [nm]"""
         return -(self.going_nm + x_nm) * self.slope
 
+    def over(self, x_nm: float, height_nm: float) -> PaperPoint:
+        """Give the place on paper of a height above the nosing line. [nm]"""
+        return self.base.view.at((x_nm, self.nosing_nm(x_nm) + height_nm))
+
     def sloped(self, x1: float, x2: float, low: float, high: float, layer: Layer) -> Polyline:
         """Draw a plumb-ended strip between two heights above the nosing line. [nm]"""
         corners = ((x1, low), (x2, low), (x2, high), (x1, high))
-        points = tuple(self.base.view.at((x, self.nosing_nm(x) + z)) for x, z in corners)
+        points = tuple(self.over(x, z) for x, z in corners)
         return Polyline(points, layer, closed=True, blank=True)
 
     def rail_heights(self, place: str) -> tuple[float, float]:
@@ -76,6 +79,7 @@ def draw_stair_elevation(base: Elevation) -> Group:
         *_steps(stair),
         *_nosing_line(stair),
         *_pickets(stair),
+        *infill_shapes(section, base.faces(), _picket_reach(stair), stair.over, 1 / stair.cosine),
         *_rails(stair),
         *post_shapes(base),
         *_removed(stair),
@@ -129,7 +133,8 @@ def _nosing_line(stair: StairElevation) -> Iterator[Shape]:
 
 def _rails(stair: StairElevation) -> Iterator[Shape]:
     for rail in stair.base.section.rails:
-        yield _blank(stair, rail)
+        if rail.place != "infill":
+            yield _blank(stair, rail)
 
 
 def _blank(stair: StairElevation, rail: Rail) -> Polyline:

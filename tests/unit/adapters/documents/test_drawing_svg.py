@@ -11,7 +11,8 @@ import pytest
 
 from service.adapters.documents import drawing_sheet
 from service.adapters.documents.drawing_svg import escaped, render
-from service.adapters.documents.primitives import Dimension, Text, corners, exploded
+from service.adapters.documents.extents import corners
+from service.adapters.documents.primitives import Dimension, Text, exploded
 from service.domain.layout.records import PostPosition
 from tests.unit.adapters.documents.decks import LAYOUTS, hostile
 from tests.unit.adapters.documents.measuring import SVG, Sheet, centre, overlap
