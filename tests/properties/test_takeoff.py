@@ -11,7 +11,8 @@ from service.domain.cutting.demand import StockLength
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind
 from service.domain.lengths import inches
-from service.domain.takeoff.elements import KINDS, elements_of
+from service.domain.takeoff.elements import elements_of
+from service.domain.takeoff.kinds import KINDS
 from service.domain.takeoff.take_off import take_off
 from tests.unit.domain.takeoff.builders import (
     RAKE,

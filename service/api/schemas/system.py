@@ -18,7 +18,7 @@ from service.api.schemas.fields import (
 )
 from service.domain.layout.system import Assembly, Method, Mount
 from service.domain.lengths import inches
-from service.domain.takeoff.elements import KINDS
+from service.domain.takeoff.kinds import KINDS
 
 MOST_PARTS = 500
 MOST_LABOUR = 100

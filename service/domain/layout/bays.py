@@ -92,7 +92,7 @@ def _marks(
 ) -> Iterator[tuple[int, ...]]:
     """Give post centres to try: evenly apart, then as stock widths of glass ask for."""
     yield (0, *accumulate(split_evenly(length_nm, bays)))
-    if isinstance(system.infill, Glass) and system.infill.stock_widths_nm:
+    if isinstance(system.infill, Glass) and system.infill.stock:
         marks = stock_marks(length_nm, faces_nm, bays, system, system.infill)
         if marks is not None:
             yield marks

@@ -55,7 +55,7 @@ def _spreaders(posts_nm: tuple[int, ...], rake: Rake | None, support_nm: int) ->
     for left, right in pairwise(posts_nm):
         along = slope_nm(rake, right - left) if rake else right - left
         parts = split_evenly(right - left, -(-along // support_nm))
-        yield from accumulate(parts[:-1], initial=left + parts[0]) if len(parts) > 1 else ()
+        yield from (left + at for at in accumulate(parts[:-1]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ def fit_bay(clear_nm: int, widest: int, glass: Glass, *, raked: bool) -> tuple[i
     """
     fewest = max(1, (clear_nm - glass.max_gap_nm) // (widest + glass.max_gap_nm))
     for count in range(fewest, fewest + TRIES):
-        if glass.stock_widths_nm and not raked:
+        if glass.stock and not raked:
             widths = stock_mix(clear_nm, count, count + 1, widest, glass)
         else:
             widths = _cut_widths(clear_nm, count, widest, glass)
@@ -127,7 +127,7 @@ def stock_mix(
         glass: Stock widths and bounds of the gaps.
     """
     low, high = clear_nm - gaps * (glass.max_gap_nm - 1), clear_nm - gaps * glass.min_gap_nm
-    widths = sorted({w for w in glass.stock_widths_nm if w <= widest}, reverse=True)
+    widths = sorted((s.width_nm for s in glass.stock if s.width_nm <= widest), reverse=True)
     for width in widths:
         if low <= count * width <= high:
             return (width,) * count
@@ -195,6 +195,7 @@ def panel_row(
     gaps: list[int] = []
     found: list[ClearOpening] = []
     on_stair = rake is not None
+    names = {} if on_stair else {stock.width_nm: stock.name for stock in glass.stock}
     for left, right in bays_nm:
         widths = fit_bay(right - left, widest, glass, raked=on_stair)
         if widths is None:
@@ -210,6 +211,7 @@ def panel_row(
                     drop_nm=fall_nm(rake, width) if rake else 0,
                     mass_kg=panel_mass_kg(width, height, glass),
                     clamps=clamps,
+                    stock=names.get(width, ""),
                 )
             )
         gaps.extend(bay_gaps)
@@ -249,8 +251,8 @@ def _widest_of_each(openings: list[ClearOpening]) -> list[ClearOpening]:
 def no_panels(clear_nm: int, glass: Glass) -> UnbuildableLayout:
     """Give the refusal of a length that no panels fill."""
     offered = (
-        "stock widths of " + ", ".join(f"{mm_of(w):.1f}" for w in glass.stock_widths_nm)
-        if glass.stock_widths_nm
+        "stock widths of " + ", ".join(f"{mm_of(stock.width_nm):.1f}" for stock in glass.stock)
+        if glass.stock
         else f"widths from {mm_of(glass.min_width_nm):.1f} to {mm_of(glass.max_width_nm):.1f}"
     )
     return UnbuildableLayout(

@@ -62,6 +62,7 @@ class Panel:
         drop_nm: How far its lower and upper edges fall over its width; 0 on the level. [nm]
         mass_kg: To the gram. [kg]
         clamps: How many hold it.
+        stock: Name of the supplied width, "" where it is cut to size.
     """
 
     name: str
@@ -71,6 +72,7 @@ class Panel:
     drop_nm: int
     mass_kg: Decimal
     clamps: int
+    stock: str = ""
 
     @property
     def corners_nm(self) -> tuple[int, int, int, int]:

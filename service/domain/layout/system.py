@@ -6,7 +6,6 @@ from decimal import Decimal
 from enum import StrEnum
 
 from service.domain.layout.framing import BasePlate
-
 from service.domain.layout.stair_records import HandrailParts
 
 

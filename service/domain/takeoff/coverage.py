@@ -7,9 +7,16 @@ from service.domain.takeoff.parts import PartRule
 from service.domain.takeoff.rules import Group, Groups
 
 # The part of this category is the element itself; a cap alone does not cover its post.
-_ITSELF = {"post": "post", "rail": "rail", "picket": "picket"}
+_ITSELF = {
+    "post": "post",
+    "rail": "rail",
+    "picket": "picket",
+    "infill_rail": "rail",
+    "cable": "cable",
+    "panel": "panel",
+}
 # Kinds that cannot be built from nothing.
-_NEED_A_PART = (*_ITSELF, "joint", "support_leg", "gate")
+_NEED_A_PART = (*_ITSELF, "joint", "support_leg", "cable_end", "spreader", "clamp", "gate")
 # Elements named in a note before it says "and so many more".
 _NAMED_IN_NOTE = 3
 
@@ -25,8 +32,8 @@ class Count:
 def uncovered(groups: Groups, counts_of_parts: Iterable[Sequence[Count]]) -> Iterable[str]:
     """Say which elements would have to be built from nothing.
 
-    A post, rail or picket is covered by a part of category "post", "rail" or "picket"; a joint,
-    support leg or gate by any part.
+    A post, rail, picket, cable or panel is covered by a part of that category, an infill rail by
+    one of category "rail"; a joint, support leg, fitting or gate by any part.
 
     Args:
         groups: Every element of the job.

@@ -1,119 +1,29 @@
-"""What a layout is made of, as things that part rules count.
+"""Every element of a layout that part and labour rules may count; ``kinds`` names them."""
 
-One ``Element`` is one thing (or a row of equal things) with the attributes a rule may ask for.
-The kinds, their attributes and what their length means are this table; ``KINDS`` holds the same
-for validation, and a rule that asks for anything else is refused.
-
-=================  ==========================================================  ===================
-kind               attributes                                                  length of each one
-=================  ==========================================================  ===================
-post               position line|corner|end|gate|stair_top|stair_line|         cut height
-                   stair_bottom; surface deck|fascia|tread|landing|slab|
-                   grade; stock (name of the post stock); stair yes|no
-rail               place top|bottom; raked yes|no                              blank to cut
-picket             raked yes|no                                                cut length
-joint              joint fixed|sleeve|bracket|stair; angle square|angled;      none
-                   place top|bottom; raked yes|no
-section            raked yes|no                                                centres, horizontal
-line_post_joint    place top|bottom; meets through|end; raked yes|no           none
-support_leg        raked yes|no                                                none
-gate               none                                                        opening width
-stair              bottom tread|landing|slab|grade                             none
-run                raked yes|no                                                centres, horizontal
-deck               none; there is one per job                                  none
-=================  ==========================================================  ===================
-
-A joint is one rail end at the post that starts or ends its section; joints to an existing post
-count, the existing post itself is not ordered. A line_post_joint is one rail at a line post
-inside a section: "through" where the rail runs past it, "end" for each rail that stops there.
-"""
-
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from math import cos, radians
 
-from service.domain.layout.deck import Footing, OpeningKind
-from service.domain.layout.records import Layout, Post, PostPosition, Rail, RailEnd, Section
-from service.domain.layout.system import JointKind
+from service.domain.layout.deck import OpeningKind
+from service.domain.layout.records import (
+    Layout,
+    Post,
+    PostPosition,
+    Rail,
+    RailEnd,
+    RailRow,
+    Section,
+)
+from service.domain.takeoff.infill_elements import cable_elements, infill_elements
+from service.domain.takeoff.kinds import PLACES, Element, yes
 
 # A taped corner is seldom square to the minute; a connector takes up this much. Common practice,
 # no source.
 ANGLED_FROM_DEG = 0.5
 
-Values = tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of element.
-
-    Attributes:
-        attributes: Each attribute with its values; an empty tuple leaves the values to the system.
-        has_length: True if a rule may count it by the metre or cut it from stock.
-    """
-
-    attributes: Mapping[str, Values] = field(default_factory=dict)
-    has_length: bool = False
-
-
-YES_NO = ("yes", "no")
-PLACES = ("top", "bottom")
-_FOOTINGS = tuple(footing.value for footing in Footing)
 _STAIR_POSITIONS = frozenset(
     {PostPosition.STAIR_TOP, PostPosition.STAIR_LINE, PostPosition.STAIR_BOTTOM}
 )
-
-KINDS: Mapping[str, Kind] = {
-    "post": Kind(
-        {
-            "position": tuple(p.value for p in PostPosition if p is not PostPosition.EXISTING),
-            "surface": ("deck", "fascia", *_FOOTINGS),
-            "stock": (),
-            "stair": YES_NO,
-        },
-        has_length=True,
-    ),
-    "rail": Kind({"place": PLACES, "raked": YES_NO}, has_length=True),
-    "picket": Kind({"raked": YES_NO}, has_length=True),
-    "joint": Kind(
-        {
-            "joint": tuple(joint.value for joint in JointKind),
-            "angle": ("square", "angled"),
-            "place": PLACES,
-            "raked": YES_NO,
-        }
-    ),
-    "section": Kind({"raked": YES_NO}, has_length=True),
-    "line_post_joint": Kind({"place": PLACES, "meets": ("through", "end"), "raked": YES_NO}),
-    "support_leg": Kind({"raked": YES_NO}),
-    "gate": Kind(has_length=True),
-    "stair": Kind({"bottom": _FOOTINGS}),
-    "run": Kind({"raked": YES_NO}, has_length=True),
-    "deck": Kind(),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Element:
-    """One thing of the layout, or a row of equal things.
-
-    Attributes:
-        kind: A key of ``KINDS``.
-        name: As the layout prints it; unique within its kind.
-        attributes: Every attribute of its kind, in the order ``KINDS`` gives them.
-        count: How many equal things stand behind the name.
-        length_nm: Length of each one, None if its kind has none. [nm]
-        section: Section it belongs to, "" for posts and the like.
-        rail: The rail itself, for the saw.
-    """
-
-    kind: str
-    name: str
-    attributes: Mapping[str, str]
-    count: int = 1
-    length_nm: int | None = None
-    section: str = ""
-    rail: Rail | None = None
 
 
 def elements_of(layout: Layout) -> tuple[Element, ...]:
@@ -123,12 +33,13 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
         layout: The laid-out job.
 
     Returns:
-        Posts in their order, then each section with its rails, pickets, joints and legs, then
-        runs, gates, stairs and the deck.
+        Posts in their order, then each section with its rails, infill, joints and legs, then
+        cables, runs, gates, stairs and the deck.
     """
     elements = [_post(p) for p in layout.posts if p.position is not PostPosition.EXISTING]
     for section in layout.sections:
         elements.extend(_of_section(section))
+    elements.extend(cable_elements(layout))
     elements.extend(
         Element("run", run.name, _raked(run.rake is not None), length_nm=run.length_nm)
         for run in layout.runs
@@ -141,12 +52,8 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
     return tuple(elements)
 
 
-def _yes(truth: bool) -> str:
-    return "yes" if truth else "no"
-
-
 def _raked(raked: bool) -> dict[str, str]:
-    return {"raked": _yes(raked)}
+    return {"raked": yes(raked)}
 
 
 def _post(post: Post) -> Element:
@@ -154,7 +61,7 @@ def _post(post: Post) -> Element:
         "position": post.position.value,
         "surface": str(post.surface),
         "stock": post.stock,
-        "stair": _yes(post.position in _STAIR_POSITIONS),
+        "stair": yes(post.position in _STAIR_POSITIONS),
     }
     return Element("post", post.name, attributes, length_nm=post.height_nm)
 
@@ -169,13 +76,16 @@ def _of_section(section: Section) -> Iterator[Element]:
     row = section.pickets
     if row.centres_nm:
         yield Element("picket", f"{name} pickets", raked, len(row.centres_nm), row.length_nm, name)
+    yield from infill_elements(section)
     places = [place for place in PLACES if any(rail.place == place for rail in section.rails)]
     for end in (section.start, section.end):
         for place in places:
             yield _joint(section, end, place, raked)
     for post, at_nm in zip(section.line_posts, section.line_posts_nm, strict=True):
         for place in places:
-            yield _line_post_joint(section, post, at_nm, place, raked)
+            rails = [rail for rail in section.rails if rail.place == place]
+            yield _line_post_joint(section, rails, post, at_nm, raked)
+    yield from _infill_joints(section, raked)
     if section.support_legs_nm:
         legs = len(section.support_legs_nm)
         yield Element("support_leg", f"{name} support legs", raked, legs, section=name)
@@ -195,12 +105,12 @@ def _joint(section: Section, end: RailEnd, place: str, raked: Mapping[str, str])
 
 
 def _line_post_joint(
-    section: Section, post: str, at_nm: int, place: str, raked: Mapping[str, str]
+    section: Section, rails: Sequence[Rail], post: str, at_nm: int, raked: Mapping[str, str]
 ) -> Element:
-    rails = [rail for rail in section.rails if rail.place == place]
     through = any(rail.start_nm < at_nm < _rail_end_nm(section, rail) for rail in rails)
     # Where no rail runs through, one rail ends before the post and one starts behind it.
     ends = any(r.start_nm < at_nm for r in rails) + any(r.start_nm >= at_nm for r in rails)
+    place = rails[0].place
     attributes = {"place": place, "meets": "through" if through else "end", **raked}
     return Element(
         "line_post_joint",
@@ -209,6 +119,20 @@ def _line_post_joint(
         1 if through else ends,
         section=section.name,
     )
+
+
+def _infill_joints(section: Section, raked: Mapping[str, str]) -> Iterator[Element]:
+    """Give the joints of infill rails: each level of them is joined as the bottom rail is."""
+    row = section.infill
+    if not isinstance(row, RailRow):
+        return
+    count = len(row.heights_nm)
+    for end in (section.start, section.end):
+        yield replace(_joint(section, end, "infill", raked), count=count)
+    lowest = row.rails[: len(row.rails) // count]
+    for post, at_nm in zip(section.line_posts, section.line_posts_nm, strict=True):
+        joint = _line_post_joint(section, lowest, post, at_nm, raked)
+        yield replace(joint, count=count * joint.count)
 
 
 def _rail_end_nm(section: Section, rail: Rail) -> int:

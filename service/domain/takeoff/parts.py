@@ -16,14 +16,15 @@ class PartRule:
     Attributes:
         sku: What is ordered (a stock rule orders its stock's SKUs). Rules that share a SKU add
             up before packs are rounded; they must agree in everything but ``per``, ``where``,
-            ``quantity`` and ``per_length``.
+            ``quantity``, ``per_length`` and ``per_area``.
         description: As printed on the quote.
         category: "post", "rail", "picket", "connector", "fastener", "trim", "sealant", ... A part
-            of category "post", "rail" or "picket" is the post, rail or picket itself.
-        per: Kind of element that needs it: see ``elements.KINDS``.
+            of category "post", "rail", "picket", "cable" or "panel" is the thing itself.
+        per: Kind of element that needs it: see ``kinds.KINDS``.
         where: Attributes the element must have; a tuple lists the values allowed.
         quantity: How many (or how much) for each element.
         per_length: True multiplies by the element's length in metres instead of counting it.
+        per_area: True multiplies by its area in square metres.
         unit_of_measure: UN/ECE Recommendation 20 code of the quantity, such as "C62" or "MTR".
         pack_size: Supplied in packs of so many; the order is rounded up to whole packs.
         stock: Lengths it is cut from; the order then follows from the cut plan.
@@ -39,6 +40,7 @@ class PartRule:
     per_length: bool = False
     pack_size: int = 1
     stock: tuple[StockLength, ...] = ()
+    per_area: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,8 @@ class LabourRule:
 
     Attributes:
         task: As printed on the quote.
-        minutes: For each element (or each metre with ``per_length``). [min]
+        minutes: For each element (or each metre with ``per_length``, each square metre with
+            ``per_area``). [min]
     """
 
     task: str
@@ -55,6 +58,7 @@ class LabourRule:
     minutes: Decimal
     where: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     per_length: bool = False
+    per_area: bool = False
 
 
 @dataclass(frozen=True, slots=True)

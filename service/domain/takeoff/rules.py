@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Context, Decimal
 
 from service.domain.errors import UnknownReference
-from service.domain.takeoff.elements import KINDS, Element
+from service.domain.takeoff.kinds import KINDS, Element
 from service.domain.takeoff.parts import LabourRule, PartRule
 
 NANOMETRES_PER_METRE_LOG10 = 9
@@ -25,6 +25,7 @@ class Group:
     Attributes:
         count: Sum of the elements' counts.
         length_nm: Sum of the elements' lengths times counts. [nm]
+        area_nm2: Sum of their areas times counts. [nm2]
         ranks: Place of each element in the layout's order.
         names: Name of each element.
     """
@@ -36,6 +37,7 @@ class Group:
     length_nm: int
     ranks: tuple[int, ...]
     names: tuple[str, ...]
+    area_nm2: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,7 @@ def group(elements: Iterable[Element]) -> Groups:
                 length_nm=sum(element.count * (element.length_nm or 0) for _, element in ranked),
                 ranks=tuple(rank for rank, _ in ranked),
                 names=tuple(element.name for _, element in ranked),
+                area_nm2=sum(element.count * (element.area_nm2 or 0) for _, element in ranked),
             )
         )
     return Groups({kind: tuple(groups) for kind, groups in by_kind.items()})
@@ -91,14 +94,21 @@ def names_in_order(groups: Sequence[Group]) -> tuple[str, ...]:
     return tuple(element.name for element in in_order(groups))
 
 
-def need(quantity: Decimal, per_length: bool, groups: Iterable[Group]) -> Decimal:
-    """Give quantity x count, or quantity x metres, exactly.
+def need(
+    quantity: Decimal, per_length: bool, groups: Iterable[Group], *, per_area: bool = False
+) -> Decimal:
+    """Give quantity x count, or quantity x metres or square metres, exactly.
 
     Args:
-        quantity: For each element, or for each metre with ``per_length``.
+        quantity: For each element, for each metre with ``per_length``, for each square metre with
+            ``per_area``.
         per_length: True multiplies by length.
         groups: The groups the rule matches.
+        per_area: True multiplies by area.
     """
+    if per_area:
+        area = Decimal(sum(g.area_nm2 for g in groups))
+        return _EXACT.scaleb(_EXACT.multiply(quantity, area), -2 * NANOMETRES_PER_METRE_LOG10)
     if not per_length:
         return _EXACT.multiply(quantity, Decimal(sum(g.count for g in groups)))
     nanometres = Decimal(sum(g.length_nm for g in groups))
@@ -113,7 +123,9 @@ def exact_sum(amounts: Iterable[Decimal]) -> Decimal:
     return total
 
 
-def check_words(rule: PartRule | LabourRule, name: str, post_stocks: frozenset[str]) -> None:
+def check_words(
+    rule: PartRule | LabourRule, name: str, stocks: Mapping[str, frozenset[str]]
+) -> None:
     """Refuse a rule that names a kind, an attribute or a value that no layout can have.
 
     Such a rule would silently order nothing.
@@ -121,7 +133,8 @@ def check_words(rule: PartRule | LabourRule, name: str, post_stocks: frozenset[s
     Args:
         rule: Part or labour rule.
         name: SKU or task, for the message.
-        post_stocks: Names of the system's post stock, the values of a post's attribute "stock".
+        stocks: Names of the system's post and panel stock by kind of element, the values of their
+            attribute "stock".
 
     Raises:
         UnknownReference: A word is unknown; the message names the rule and what is known.
@@ -132,12 +145,15 @@ def check_words(rule: PartRule | LabourRule, name: str, post_stocks: frozenset[s
     if rule.per_length and not kind.has_length:
         measured = [known for known, spec in KINDS.items() if spec.has_length]
         raise _unknown(name, f"counts by length, and a {rule.per} has none", measured)
+    if rule.per_area and not kind.has_area:
+        measured = [known for known, spec in KINDS.items() if spec.has_area]
+        raise _unknown(name, f"counts by area, and a {rule.per} has none", measured)
     for attribute, allowed in rule.where.items():
         if attribute not in kind.attributes:
             raise _unknown(
                 name, f"asks for {attribute!r}, which a {rule.per} has not", kind.attributes
             )
-        values = kind.attributes[attribute] or tuple(sorted(post_stocks))
+        values = kind.attributes[attribute] or tuple(sorted(stocks[rule.per]))
         for value in allowed:
             if value not in values:
                 raise _unknown(

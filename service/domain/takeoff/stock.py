@@ -12,7 +12,7 @@ from service.domain.cutting.demand import CutDemand, Piece, StockLength
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import TooLarge, UnknownReference
 from service.domain.layout.records import Layout
-from service.domain.takeoff.elements import Element
+from service.domain.takeoff.kinds import Element
 from service.domain.takeoff.parts import Item, PartRule, Shop
 
 # Stock is bought by the bar, so its rule counts in one of these (UN/ECE Recommendation 20).
@@ -49,7 +49,7 @@ def check_stock(rule: PartRule) -> None:
             count, or punched and plain lengths are mixed.
     """
     fault = ""
-    if rule.per_length or rule.quantity != rule.quantity.to_integral_value():
+    if rule.per_length or rule.per_area or rule.quantity != rule.quantity.to_integral_value():
         fault = "is cut from stock, so its quantity is a whole number of pieces for each element"
     elif rule.unit_of_measure not in COUNTED:
         fault = f"is bought by the bar, but is counted in {rule.unit_of_measure}"

@@ -13,8 +13,10 @@ from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import NoPriceInForce, TooLarge, UnknownReference
 from service.domain.layout.records import Layout
+from service.domain.layout.system import Glass, RailingSystem
 from service.domain.takeoff.coverage import Count, uncovered
-from service.domain.takeoff.elements import Element, elements_of
+from service.domain.takeoff.elements import elements_of
+from service.domain.takeoff.kinds import Element
 from service.domain.takeoff.parts import Item, LabourItem, LabourRule, PartRule, PartsList
 from service.domain.takeoff.rules import (
     Group,
@@ -74,12 +76,12 @@ def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> 
         TooLarge: A quantity or number of pieces passes the bound of the service.
     """
     groups = group(elements_of(layout))
-    post_stocks = frozenset(stock.name for stock in layout.system.posts)
+    stocks = _stocks(layout.system)
     items: list[Item] = []
     demands: list[CutDemand] = []
     stock: list[StockPart] = []
     materials = _materials(parts.parts)
-    counts_of_parts = list(_counts(parts.parts, groups, post_stocks))
+    counts_of_parts = list(_counts(parts.parts, groups, stocks))
     for counts in counts_of_parts:
         rule = counts[0].rule
         if not rule.stock:
@@ -91,9 +93,18 @@ def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> 
             stock.append(StockPart(material, rule, len(items), owners))
     if prices is not None:
         _refuse_stock_without_price(items, demands, prices)
-    labour = _labour(parts.labour, groups, post_stocks)
+    labour = _labour(parts.labour, groups, stocks)
     notes = tuple(uncovered(groups, counts_of_parts))
     return Takeoff(tuple(items), labour, tuple(demands), notes, tuple(stock))
+
+
+def _stocks(system: RailingSystem) -> Mapping[str, frozenset[str]]:
+    """Name the post and panel stock of a system by the kind of element that has it."""
+    panels = system.infill.stock if isinstance(system.infill, Glass) else ()
+    return {
+        "post": frozenset(stock.name for stock in system.posts),
+        "panel": frozenset(stock.name for stock in panels),
+    }
 
 
 def with_cut_plans(takeoff: Takeoff, plans: Iterable[CutPlan]) -> Takeoff:
@@ -120,12 +131,12 @@ def with_cut_plans(takeoff: Takeoff, plans: Iterable[CutPlan]) -> Takeoff:
 
 
 def _counts(
-    rules: Iterable[PartRule], groups: Groups, post_stocks: frozenset[str]
+    rules: Iterable[PartRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
 ) -> Iterable[list[Count]]:
     """Gather the rules of each SKU, checked, with what they count."""
     by_sku: dict[str, list[Count]] = {}
     for rule in rules:
-        check_words(rule, rule.sku, post_stocks)
+        check_words(rule, rule.sku, stocks)
         if rule.quantity < 0 or rule.pack_size < 1:
             raise UnknownReference(
                 f"The part {rule.sku} has a quantity below 0 or a pack of less than 1.",
@@ -149,6 +160,7 @@ def _refuse_contradiction(first: PartRule, other: PartRule) -> None:
         where=first.where,
         quantity=first.quantity,
         per_length=first.per_length,
+        per_area=first.per_area,
     )
     if same != first:
         raise UnknownReference(
@@ -172,7 +184,9 @@ def _materials(rules: Iterable[PartRule]) -> Mapping[str, str]:
 
 def _items(counts: Sequence[Count]) -> Iterable[Item]:
     rule = counts[0].rule
-    needed = exact_sum(need(c.rule.quantity, c.rule.per_length, c.groups) for c in counts)
+    needed = exact_sum(
+        need(c.rule.quantity, c.rule.per_length, c.groups, per_area=c.rule.per_area) for c in counts
+    )
     if needed > MAX_QUANTITY:
         raise TooLarge(
             f"{needed} of {rule.sku} are needed; at most {MAX_QUANTITY} are quoted.",
@@ -213,15 +227,15 @@ def _to_cut(counts: Sequence[Count]) -> list[tuple[Element, int]]:
 
 
 def _labour(
-    rules: Iterable[LabourRule], groups: Groups, post_stocks: frozenset[str]
+    rules: Iterable[LabourRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
 ) -> tuple[LabourItem, ...]:
     """Sum the minutes of each task; a task may be timed by several rules."""
     minutes: dict[str, list[Decimal]] = {}
     names: dict[str, list[Sequence[Group]]] = {}
     for rule in rules:
-        check_words(rule, rule.task, post_stocks)
+        check_words(rule, rule.task, stocks)
         matched = groups.matching(rule.per, rule.where)
-        time = need(rule.minutes, rule.per_length, matched)
+        time = need(rule.minutes, rule.per_length, matched, per_area=rule.per_area)
         if time > 0:
             minutes.setdefault(rule.task, []).append(time)
             names.setdefault(rule.task, []).append(matched)

@@ -5,7 +5,9 @@ import pytest
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind
 from service.domain.lengths import inches
-from service.domain.takeoff.elements import KINDS, elements_of
+from service.domain.takeoff.elements import elements_of
+from service.domain.takeoff.kinds import KINDS
+from tests.unit.domain.layout import infills
 from tests.unit.domain.takeoff.builders import layout, post, rail, section, small_deck
 
 
@@ -13,17 +15,21 @@ def of_kind(kind, laid_out):
     return {e.name: e for e in elements_of(laid_out) if e.kind == kind}
 
 
-def test_every_kind_of_the_table_comes_from_the_small_deck():
-    assert {element.kind for element in elements_of(small_deck())} == set(KINDS)
+def test_every_kind_of_the_table_comes_from_the_small_deck_or_another_infill():
+    filled = {e.kind for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))}
+    assert {element.kind for element in elements_of(small_deck())} | filled == set(KINDS)
 
 
 def test_elements_carry_exactly_the_attributes_and_values_of_their_kind():
-    for element in elements_of(small_deck()):
+    filled = [e for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))]
+    stocks = {"level post", "stair post", "low", "high", *infills.PANEL_STOCKS, ""}
+    for element in (*elements_of(small_deck()), *filled):
         kind = KINDS[element.kind]
         assert list(element.attributes) == list(kind.attributes)
         assert (element.length_nm is not None) == kind.has_length
+        assert (element.area_nm2 is not None) == kind.has_area
         for name, value in element.attributes.items():
-            assert value in (kind.attributes[name] or {"level post", "stair post"})
+            assert value in (kind.attributes[name] or stocks)
 
 
 def test_counts_of_the_small_deck_by_pencil():
