@@ -1,5 +1,6 @@
 """The layout."""
 
+from service.api.answers.stairs import STAIRS
 from service.api.answers.words import (
     FLAG,
     NUMBER,
@@ -13,13 +14,14 @@ from service.api.answers.words import (
     said,
     text,
 )
-from service.domain.layout.deck import Footing, Side
+from service.domain.layout.deck import Side
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind
 
 LENGTH = ref("PrintedLength")
 
 LAYOUT = {
+    **STAIRS,
     "Layout": record(
         "Where every post stands, what every section is, and in which order they go in.",
         system=text("Name of the railing system."),
@@ -27,6 +29,9 @@ LAYOUT = {
         runs=many(ref("Run")),
         sections=many(ref("Section")),
         stairs=many(ref("StairPlan")),
+        handrails=many(ref("Handrail")),
+        transitions=many(ref("Transition")),
+        raked_fits=many(ref("RakedFit")),
         clear_openings=many(ref("ClearOpening")),
         installation=many(ref("Step"), "Order of installation."),
         notes=many(TEXT, "What the reader should know about the choices made."),
@@ -102,17 +107,6 @@ LAYOUT = {
         pickets=ref("Pickets"),
         support_legs=many(LENGTH),
         rake=or_null(ref("Rake")),
-    ),
-    "StairPlan": record(
-        "A stair in plan.",
-        name=TEXT,
-        level=TEXT,
-        edge=WHOLE,
-        top=many(ref("Point"), "Ends of the top nosing, left and right as seen walking down."),
-        down=record("Unit vector of the way down.", x=NUMBER, y=NUMBER),
-        rake=ref("Rake"),
-        clear_width=LENGTH,
-        bottom=one_of(Footing),
     ),
     "ClearOpening": record(
         "An opening that a sphere may be pushed at.",

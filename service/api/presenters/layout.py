@@ -1,5 +1,6 @@
 """The layout as plain dicts."""
 
+from service.api.presenters.stairs import present_rake, present_stairs
 from service.api.presenters.values import (
     Json,
     angle,
@@ -14,10 +15,8 @@ from service.domain.layout.records import (
     Post,
     Rail,
     RailEnd,
-    Rake,
     Run,
     Section,
-    StairPlan,
     Step,
 )
 from service.usecases.orders import Units
@@ -30,7 +29,7 @@ def present_layout(layout: Layout, units: Units) -> Json:
         "posts": [_post(post, units) for post in layout.posts],
         "runs": [_run(run, units) for run in layout.runs],
         "sections": [_section(section, units) for section in layout.sections],
-        "stairs": [_stair(stair, units) for stair in layout.stairs],
+        **present_stairs(layout, units),
         "clear_openings": [
             {
                 "element": opening.element,
@@ -77,17 +76,7 @@ def _run(run: Run, units: Units) -> Json:
             {"start": bay.start, "end": bay.end, "span": length(bay.span_nm, units)}
             for bay in run.bays
         ],
-        "rake": _rake(run.rake, units),
-    }
-
-
-def _rake(rake: Rake | None, units: Units) -> Json | None:
-    if rake is None:
-        return None
-    return {
-        "rise": length(rake.rise_nm, units),
-        "run": length(rake.run_nm, units),
-        "angle_deg": angle(rake.angle_deg),
+        "rake": present_rake(run.rake, units),
     }
 
 
@@ -107,7 +96,7 @@ def _section(section: Section, units: Units) -> Json:
         "rails": [_rail(rail, units) for rail in section.rails],
         "pickets": _pickets(section.pickets, units),
         "support_legs": lengths(section.support_legs_nm, units),
-        "rake": _rake(section.rake, units),
+        "rake": present_rake(section.rake, units),
     }
 
 
@@ -138,19 +127,6 @@ def _pickets(row: PicketRow, units: Units) -> Json:
         "centred_on": row.centred_on,
         "centres": lengths(row.centres_nm, units),
         "removed": lengths(row.removed_nm, units),
-    }
-
-
-def _stair(stair: StairPlan, units: Units) -> Json:
-    return {
-        "name": stair.name,
-        "level": stair.level,
-        "edge": stair.edge,
-        "top": [point(at, units) for at in stair.top],
-        "down": {"x": round(stair.down[0], 9) + 0.0, "y": round(stair.down[1], 9) + 0.0},
-        "rake": _rake(stair.rake, units),
-        "clear_width": length(stair.clear_width_nm, units),
-        "bottom": stair.bottom.value,
     }
 
 

@@ -4,13 +4,14 @@ from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.fields import Choice, JsonInt, LengthField, OneOf, Rows, Text, YesNo, turn
-from service.domain.layout.deck import EdgeKind, Footing, OpeningKind, Side
+from service.domain.layout.deck import EdgeKind, Footing, OpeningKind, Side, Turn
 
 MOST_LEVELS = 20
 MOST_EDGES = 200
 MOST_STAIRS = 50
 MOST_OPENINGS = 20
 MOST_RISERS = 200
+MOST_FLIGHTS = 10
 LONGEST_NAME = 60
 
 
@@ -130,8 +131,20 @@ class LevelSchema(StrictSchema):
     )
 
 
+class LandingSchema(StrictSchema):
+    """A landing between two flights; the gap is that of a switchback."""
+
+    turn = Choice(Turn, required=True)
+    length = LengthField(required=True)
+    gap = LengthField(kind="Length", load_default=0)
+
+
 class StairSchema(StrictSchema):
-    """One straight flight down and outwards from an edge."""
+    """A stair down and outwards from an edge: one flight, or flights with landings between.
+
+    Flights give the risers of each flight from the top and add up to risers. Handrails name the
+    sides that take one on brackets; without them the sides that are not open do.
+    """
 
     name = Text(LONGEST_NAME, required=True)
     total_rise = LengthField(required=True)
@@ -143,6 +156,9 @@ class StairSchema(StrictSchema):
         Choice(Side), 0, len(Side), load_default=lambda: [side.value for side in Side]
     )
     bottom = Choice(Footing, load_default=Footing.GRADE.value)
+    flights = Rows(JsonInt(1, MOST_RISERS), 0, MOST_FLIGHTS, load_default=list)
+    landings = Rows(fields.Nested(LandingSchema), 0, MOST_FLIGHTS - 1, load_default=list)
+    handrails = Rows(Choice(Side), 0, len(Side), load_default=absent)
 
 
 class DeckSchema(StrictSchema):

@@ -9,12 +9,14 @@ from service.domain.layout.deck import (
     Edge,
     EdgeKind,
     Footing,
+    Landing,
     Level,
     Opening,
     OpeningKind,
     Point,
     Side,
     Stair,
+    Turn,
 )
 from service.domain.layout.survey import outline_of_sides
 
@@ -130,4 +132,12 @@ def _stair(stair: Loaded, index: int) -> Stair:
         open_sides=frozenset(Side(side) for side in stair["open_sides"]),
         bottom=Footing(stair["bottom"]),
         index=index,
+        flights=tuple(stair["flights"]),
+        landings=tuple(
+            Landing(Turn(landing["turn"]), landing["length"], landing["gap"])
+            for landing in stair["landings"]
+        ),
+        handrails=None
+        if stair["handrails"] is None
+        else frozenset(Side(side) for side in stair["handrails"]),
     )

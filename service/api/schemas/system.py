@@ -137,6 +137,20 @@ class LabourSchema(RuleSchema):
     minutes = DecimalText(required=True)
 
 
+class HandrailSchema(StrictSchema):
+    """A handrail on brackets; bottom treads is how far it goes on past the lowest riser."""
+
+    height = LengthField(required=True)
+    width = LengthField(required=True)
+    clearance = LengthField(kind="Length", required=True)
+    bracket_spacing = LengthField(required=True)
+    bracket_end = LengthField(required=True)
+    longest = LengthField(required=True)
+    top_extension = LengthField(kind="Length", load_default=0)
+    bottom_treads = JsonInt(0, 1, load_default=0)
+    returned = YesNo(load_default=True)
+
+
 class SystemSchema(StrictSchema):
     """A railing system; its parts may be left out where nothing is ordered."""
 
@@ -161,6 +175,8 @@ class SystemSchema(StrictSchema):
     pickets = fields.Nested(PicketsSchema, required=True)
     limits = fields.Nested(LimitsSchema, required=True)
     joints = fields.Nested(JointsSchema, load_default=dict)
+    handrail = fields.Nested(HandrailSchema, load_default=absent)
+    stair_saw = steepness(load_default=absent)
     shop = fields.Nested(ShopSchema)
     parts = Rows(fields.Nested(PartSchema), 0, MOST_PARTS, load_default=list)
     labour = Rows(fields.Nested(LabourSchema), 0, MOST_LABOUR, load_default=list)

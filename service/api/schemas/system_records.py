@@ -5,6 +5,7 @@ from typing import Any
 
 from service.api.schemas.base import Complaints
 from service.domain.cutting.demand import StockLength
+from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import (
     Assembly,
     Joint,
@@ -89,6 +90,22 @@ def system_of(system: Loaded) -> RailingSystem:
         max_rake_deg=limits["rake"],
         joints=joints,
         fascia_drop_nm=system["fascia_drop"] or 0,
+        stair_saw_deg=system["stair_saw"],
+        handrail=_handrail(system["handrail"]) if system["handrail"] else None,
+    )
+
+
+def _handrail(handrail: Loaded) -> HandrailParts:
+    return HandrailParts(
+        height_nm=handrail["height"],
+        width_nm=handrail["width"],
+        clearance_nm=handrail["clearance"],
+        bracket_spacing_nm=handrail["bracket_spacing"],
+        bracket_end_nm=handrail["bracket_end"],
+        longest_nm=handrail["longest"],
+        top_extension_nm=handrail["top_extension"],
+        bottom_treads=handrail["bottom_treads"],
+        returned=handrail["returned"],
     )
 
 

@@ -14,6 +14,7 @@ from service.domain.layout.records import (
     RailRow,
     Section,
 )
+from service.domain.takeoff.handrail_elements import handrail_elements
 from service.domain.takeoff.infill_elements import cable_elements, infill_elements
 from service.domain.takeoff.kinds import PLACES, Element, yes
 
@@ -44,6 +45,7 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
         Element("run", run.name, _raked(run.rake is not None), length_nm=run.length_nm)
         for run in layout.runs
     )
+    elements.extend(handrail_elements(layout))
     elements.extend(_gates(layout))
     elements.extend(
         Element("stair", stair.name, {"bottom": stair.bottom.value}) for stair in layout.stairs

@@ -25,6 +25,9 @@ spreader           raked yes|no                                                b
 panel              stock (name of the panel stock, "" cut to size); raked      width
                    yes|no
 clamp              raked yes|no                                                none
+handrail           mount wall|guard                                            each piece
+handrail_bracket   mount wall|guard                                            none
+handrail_return    mount wall|guard                                            each return
 gate               none                                                        opening width
 stair              bottom tread|landing|slab|grade                             none
 run                raked yes|no                                                centres, horizontal
@@ -42,6 +45,7 @@ from dataclasses import dataclass, field
 
 from service.domain.layout.deck import Footing
 from service.domain.layout.records import PostPosition, Rail
+from service.domain.layout.stair_records import HandrailMount
 from service.domain.layout.system import JointKind
 
 Values = tuple[str, ...]
@@ -65,6 +69,7 @@ class Kind:
 YES_NO = ("yes", "no")
 PLACES = ("top", "bottom")
 _JOINED = (*PLACES, "infill")
+_HANDRAIL_MOUNTS = tuple(mount.value for mount in HandrailMount)
 _FOOTINGS = tuple(footing.value for footing in Footing)
 
 KINDS: Mapping[str, Kind] = {
@@ -97,6 +102,9 @@ KINDS: Mapping[str, Kind] = {
     "spreader": Kind({"raked": YES_NO}, has_length=True),
     "panel": Kind({"stock": (), "raked": YES_NO}, has_length=True, has_area=True),
     "clamp": Kind({"raked": YES_NO}),
+    "handrail": Kind({"mount": _HANDRAIL_MOUNTS}, has_length=True),
+    "handrail_bracket": Kind({"mount": _HANDRAIL_MOUNTS}),
+    "handrail_return": Kind({"mount": _HANDRAIL_MOUNTS}, has_length=True),
     "gate": Kind(has_length=True),
     "stair": Kind({"bottom": _FOOTINGS}),
     "run": Kind({"raked": YES_NO}, has_length=True),
