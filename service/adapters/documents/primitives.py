@@ -179,7 +179,8 @@ def exploded(dimension: Dimension) -> Iterator[Line | Circle | Text]:
     yield Line(ends[0], ends[1], Layer.DIMENSION)
     for mark in ends:
         yield Circle(mark, 0.55, Layer.DIMENSION, solid=True)
-    yield _dimension_text(dimension, ends[0], ends[1], along, away)
+    if dimension.text:
+        yield _dimension_text(dimension, ends[0], ends[1], along, away)
 
 
 def _dimension_text(

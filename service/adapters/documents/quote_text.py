@@ -58,14 +58,17 @@ def _head(quote: Json) -> Iterator[str]:
     yield from paragraph(prices, 11, "Prices     ")
     yield from paragraph(quote["layout"]["system"], 11, "System     ")
     layout = quote["layout"]
-    stairs = len(layout["stairs"])
     counted = [
-        (len(layout["posts"]), "posts"),
-        (len(layout["sections"]), "sections"),
-        (sum(section["pickets"]["count"] for section in layout["sections"]), "pickets"),
-        (stairs, "stair" if stairs == 1 else "stairs"),
+        (len(layout["posts"]), "post"),
+        (len(layout["sections"]), "section"),
+        (sum(section["pickets"]["count"] for section in layout["sections"]), "picket"),
+        (len(layout["stairs"]), "stair"),
     ]
-    yield f"Deck       {', '.join(f'{count} {name}' for count, name in counted)}"
+    yield f"Deck       {', '.join(_some(count, name) for count, name in counted)}"
+
+
+def _some(count: int, name: str) -> str:
+    return f"{count} {name}" if count == 1 else f"{count} {name}s"
 
 
 def _items(quote: Json) -> Iterator[str]:
@@ -139,8 +142,7 @@ def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
         cost, bound = (_cost(plan[key], plan, money) for key in ("cost", "lower_bound"))
         proof = "proven cheapest" if plan["proven_optimal"] else f"no plan costs below {bound}"
         used = f"{Decimal(plan['yield']) * 100:.1f} % used"
-        count = len(plan["bars"])
-        bars = f"{count} bar" if count == 1 else f"{count} bars"
+    XX f"{count} bar" if count == 1 else f"{count} bars"
         yield from paragraph(f"{plan['material']}: {bars}, {cost} ({proof}), {used}", 2, "")
         for number, bar in enumerate(plan["bars"], start=1):
             yield from paragraph(_bar(bar), 6, f"{number}  ")

@@ -6,7 +6,7 @@ from dataclasses import replace
 from service.domain.layout.deck import Deck, Edge, EdgeKind, Footing, Level, OpeningKind
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
-from service.domain.layout.system import Assembly, Mount
+from service.domain.layout.system import Assembly, Mount, no_pickets
 from service.domain.lengths import inches
 from tests.unit.domain.layout.builders import (
     BETWEEN,
@@ -90,6 +90,12 @@ def bare() -> Layout:
     outline = tuple((inches(x), inches(y)) for x, y in RECTANGLE)
     edges = tuple(Edge(EdgeKind.WALL, i) for i in range(1, 5))
     return lay_out(Deck((Level("main", outline, edges),)), SYSTEM)
+
+
+def filled(infill) -> Layout:
+    """The plain deck with something else than pickets between posts."""
+    system = replace(BETWEEN, infill=infill, pickets=no_pickets(inches(4)), max_rake_deg=42.0)
+    return lay_out(stair_deck(), system)
 
 
 LAYOUTS = {
