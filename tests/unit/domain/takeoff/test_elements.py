@@ -8,6 +8,7 @@ from service.domain.lengths import inches
 from service.domain.takeoff.elements import elements_of
 from service.domain.takeoff.kinds import KINDS
 from tests.unit.domain.layout import infills
+from tests.unit.domain.layout.test_handrails import job as handrail_job
 from tests.unit.domain.takeoff.builders import layout, post, rail, section, small_deck
 
 
@@ -17,11 +18,13 @@ def of_kind(kind, laid_out):
 
 def test_every_kind_of_the_table_comes_from_the_small_deck_or_another_infill():
     filled = {e.kind for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))}
+    filled |= {e.kind for e in elements_of(handrail_job(open_sides=frozenset()))}
     assert {element.kind for element in elements_of(small_deck())} | filled == set(KINDS)
 
 
 def test_elements_carry_exactly_the_attributes_and_values_of_their_kind():
     filled = [e for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))]
+    filled += elements_of(handrail_job(open_sides=frozenset()))
     stocks = {"level post", "stair post", "low", "high", *infills.PANEL_STOCKS, ""}
     for element in (*elements_of(small_deck()), *filled):
         kind = KINDS[element.kind]
@@ -135,3 +138,13 @@ def test_a_stair_post_is_one_by_its_position():
     ]
     assert posts["P4"].attributes["surface"] == "slab"
     assert posts["P4"].length_nm == inches(50)
+
+
+def test_handrails_on_both_walls_by_pencil():
+    """75 in in one piece each, three brackets and two returned ends each."""
+    counts = Counter()
+    for element in elements_of(handrail_job(open_sides=frozenset())):
+        counts[element.kind] += element.count
+    assert [counts[k] for k in ("handrail", "handrail_bracket", "handrail_return")] == [2, 6, 4]
+    pieces = of_kind("handrail", handrail_job(open_sides=frozenset()))
+    assert {piece.length_nm for piece in pieces.values()} == {inches(75)}
