@@ -142,7 +142,7 @@ def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
         cost, bound = (_cost(plan[key], plan, money) for key in ("cost", "lower_bound"))
         proof = "proven cheapest" if plan["proven_optimal"] else f"no plan costs below {bound}"
         used = f"{Decimal(plan['yield']) * 100:.1f} % used"
-    XX f"{count} bar" if count == 1 else f"{count} bars"
+        bars = _some(len(plan["bars"]), "bar")
         yield from paragraph(f"{plan['material']}: {bars}, {cost} ({proof}), {used}", 2, "")
         for number, bar in enumerate(plan["bars"], start=1):
             yield from paragraph(_bar(bar), 6, f"{number}  ")
