@@ -14,6 +14,8 @@ from service.adapters.documents.drawing_svg import escaped, render
 from service.adapters.documents.extents import corners
 from service.adapters.documents.primitives import Dimension, Text, exploded
 from service.domain.layout.records import PostPosition
+from service.quantities import length_text
+from service.usecases.orders import Units
 from tests.unit.adapters.documents.decks import LAYOUTS, hostile
 from tests.unit.adapters.documents.measuring import SVG, Sheet, centre, overlap
 
@@ -181,20 +183,17 @@ def letterings(drawing):
 @pytest.mark.parametrize("units", ["imperial", "metric"])
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_no_lettering_stands_on_other_lettering(name, units):
-    from service.quantities import length_text
-    from service.usecases.orders import Units
-
     drawing = drawing_sheet.compose(
         MADE[name], units, lambda nm: length_text(nm, Units(units)), "Reference"
     )
-    boxes = sorted(letterings(drawing), key=lambda pair: min(x for x, _ in pair[1]))
+    boxes = sorted(letterings(drawing), key=lambda pair: min(y for _, y in pair[1]))
     clashes = []
     for i, (text, box) in enumerate(boxes):
-        right = max(x for x, _ in box)
-        for other, beside in boxes[i + 1 :]:
-            if min(x for x, _ in beside) > right:
+        foot = max(y for _, y in box)
+        for other, below in boxes[i + 1 :]:
+            if min(y for _, y in below) > foot:
                 break
-            if overlap(box, beside) > 0.35 * min(text.height, other.height):
+            if overlap(box, below) > 0.35 * min(text.height, other.height):
                 clashes.append((text.content, other.content))
     assert clashes == []
 
