@@ -201,7 +201,7 @@ def _lettering(text: Text) -> str:
     if text.bold:
         extra += ' font-weight="bold"'
     if text.boxed:
-        extra += ' stroke="#fff" stroke-width="1.8" paint-order="stroke"'
+        extra += ' stroke="#fff" stroke-width="1.4" paint-order="stroke"'
     if abs(text.turn_deg) > 0.001:
         extra += f' transform="rotate({_figure(text.turn_deg)} {x} {y})"'
     content = escaped(text.content)

@@ -51,14 +51,16 @@ def infill_fact(section: Section, printed: Printed) -> str:
     """Say in a sentence what fills a section in place of pickets, "" for pickets."""
     infill = section.infill
     if isinstance(infill, CableRow):
-        legs = f", {len(infill.spreaders_nm)} spreaders" if infill.spreaders_nm else ""
-        return f"{len(infill.heights_nm)} cables of {printed(infill.diameter_nm)}{legs}."
+        count = len(infill.spreaders_nm)
+        held = f", {count} spreader{'s' if count > 1 else ''}" if count else ""
+        return f"{len(infill.heights_nm)} cables of {printed(infill.diameter_nm)}{held}."
     if isinstance(infill, PanelRow):
         sizes = [
             f"{printed(panel.width_nm)} wide, {printed(panel.height_nm)} high"
             for panel in infill.panels
         ]
-        return f"{len(sizes)} panels: {'; '.join(dict.fromkeys(sizes))}."
+        count = "1 panel" if len(sizes) == 1 else f"{len(sizes)} panels"
+        return f"{count}: {'; '.join(dict.fromkeys(sizes))}."
     if isinstance(infill, RailRow):
         return f"{len(infill.heights_nm)} rails between top and bottom rail."
     return ""
