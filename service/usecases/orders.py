@@ -1,19 +1,21 @@
 """What the four requests ask for, once their lengths are nanometres and their names resolved."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
 from service.domain.errors import TooLarge
 from service.domain.layout.deck import Deck, Level
-from service.domain.layout.system import RailingSystem
+from service.domain.layout.system import Cables, Glass, RailingSystem
 from service.domain.pricing.price_table import PriceTable, PricingSettings
 from service.domain.takeoff.parts import PartsList
 
 # Bounds on one job, far above any deck; they keep one request from taking the machine.
 MOST_PICKETS = 100_000
 MOST_POSTS = 20_000
+MOST_ROWS = 200
 
 
 class Units(StrEnum):
@@ -88,19 +90,19 @@ class QuoteOrder:
 
 
 def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
-    """Refuse a job whose posts or pickets could not be listed in one answer.
+    """Refuse a job whose posts or infill could not be listed in one answer.
 
     The counts are estimated from the perimeter before anything is allocated.
 
     Raises:
-        TooLarge: More than ``MOST_POSTS`` posts or ``MOST_PICKETS`` pickets would be laid out.
+        TooLarge: More than ``MOST_POSTS`` posts or ``MOST_PICKETS`` pickets, panels, cables or
+            infill rails would be laid out, or ``MOST_ROWS`` of these above each other.
     """
     perimeter_nm = sum(_perimeter_nm(level) for level in deck.levels)
-    pickets = system.pickets
-    pitch_nm = pickets.pitch_nm or pickets.width_nm + pickets.max_gap_nm
+    posts = perimeter_nm // system.max_span_nm
     for count, most, thing in (
-        (perimeter_nm // system.max_span_nm, MOST_POSTS, "posts"),
-        (perimeter_nm // pitch_nm, MOST_PICKETS, "pickets"),
+        (posts, MOST_POSTS, "posts"),
+        *_infill_counts(system, perimeter_nm, posts),
     ):
         if count > most:
             raise TooLarge(
@@ -108,6 +110,29 @@ def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
                 where=("deck",),
                 advice="Check the units of the outline, or split the job into several decks.",
             )
+
+
+def _infill_counts(
+    system: RailingSystem, perimeter_nm: int, bays: int
+) -> Iterator[tuple[int, int, str]]:
+    """Give how many pickets, panels, cables or rails a job takes, the most allowed, and a word."""
+    pickets, infill = system.pickets, system.infill
+    if isinstance(infill, Glass):
+        yield perimeter_nm // infill.min_width_nm, MOST_PICKETS, "panels"
+    elif infill is None:
+        pitch_nm = pickets.pitch_nm or pickets.width_nm + pickets.max_gap_nm
+        yield perimeter_nm // pitch_nm, MOST_PICKETS, "pickets"
+    else:
+        word = "cables" if isinstance(infill, Cables) else "infill rails"
+        size, give = (
+            (infill.diameter_nm, infill.deflection_nm)
+            if isinstance(infill, Cables)
+            else (infill.depth_nm, 0)
+        )
+        height_nm = max(system.guard_height_nm, system.stair_guard_height_nm)
+        rows = height_nm // (size + infill.max_gap_nm - give)
+        yield rows, MOST_ROWS, f"{word} above each other"
+        yield rows * bays, MOST_PICKETS, f"{word} in its bays"
 
 
 def _perimeter_nm(level: Level) -> int:

@@ -1,5 +1,6 @@
 """The layout."""
 
+from service.api.answers.infill import INFILL
 from service.api.answers.stairs import STAIRS
 from service.api.answers.words import (
     FLAG,
@@ -21,6 +22,7 @@ from service.domain.layout.system import JointKind
 LENGTH = ref("PrintedLength")
 
 LAYOUT = {
+    **INFILL,
     **STAIRS,
     "Layout": record(
         "Where every post stands, what every section is, and in which order they go in.",
@@ -29,6 +31,7 @@ LAYOUT = {
         runs=many(ref("Run")),
         sections=many(ref("Section")),
         stairs=many(ref("StairPlan")),
+        cables=many(ref("CableRun"), "From end post to end post, where cables are the infill."),
         handrails=many(ref("Handrail")),
         transitions=many(ref("Transition")),
         raked_fits=many(ref("RakedFit")),
@@ -104,7 +107,11 @@ LAYOUT = {
         length={**LENGTH, "description": "Centre to centre of its end posts, horizontal."},
         clear={**LENGTH, "description": "Face to face of its end posts, horizontal."},
         rails=many(ref("Rail")),
-        pickets=ref("Pickets"),
+        pickets={**ref("Pickets"), "description": "None, with a count of 0, for other infill."},
+        infill=said(
+            {"anyOf": [ref("CableRow"), ref("PanelRow"), ref("RailRow"), {"type": "null"}]},
+            "What fills it instead of pickets.",
+        ),
         support_legs=many(LENGTH),
         rake=or_null(ref("Rake")),
     ),

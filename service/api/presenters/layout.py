@@ -1,5 +1,6 @@
 """The layout as plain dicts."""
 
+from service.api.presenters.infill import present_cable_run, present_infill
 from service.api.presenters.stairs import present_rake, present_stairs
 from service.api.presenters.values import (
     Json,
@@ -30,6 +31,7 @@ def present_layout(layout: Layout, units: Units) -> Json:
         "runs": [_run(run, units) for run in layout.runs],
         "sections": [_section(section, units) for section in layout.sections],
         **present_stairs(layout, units),
+        "cables": [present_cable_run(run, units) for run in layout.cables],
         "clear_openings": [
             {
                 "element": opening.element,
@@ -95,6 +97,7 @@ def _section(section: Section, units: Units) -> Json:
         "clear": length(section.clear_nm, units),
         "rails": [_rail(rail, units) for rail in section.rails],
         "pickets": _pickets(section.pickets, units),
+        "infill": present_infill(section.infill, units),
         "support_legs": lengths(section.support_legs_nm, units),
         "rake": present_rake(section.rake, units),
     }

@@ -16,6 +16,7 @@ from service.api.schemas.fields import (
     YesNo,
     steepness,
 )
+from service.api.schemas.infill import INFILLS, CablesSchema, GlassSchema, InfillRailsSchema
 from service.domain.layout.system import Assembly, Method, Mount
 from service.domain.lengths import inches
 from service.domain.takeoff.kinds import KINDS
@@ -116,6 +117,7 @@ class RuleSchema(StrictSchema):
     per = Choice(KINDS, required=True)
     where = Conditions(load_default=dict)
     per_length = YesNo(load_default=False)
+    per_area = YesNo(load_default=False)
 
 
 class PartSchema(RuleSchema):
@@ -172,7 +174,11 @@ class SystemSchema(StrictSchema):
     post = fields.Nested(PostSchema, required=True)
     top_rail = fields.Nested(RailSchema, required=True)
     bottom_rail = fields.Nested(RailSchema, required=True)
-    pickets = fields.Nested(PicketsSchema, required=True)
+    infill = Choice(INFILLS, load_default=INFILLS[0])
+    pickets = fields.Nested(PicketsSchema, load_default=absent)
+    cables = fields.Nested(CablesSchema, load_default=absent)
+    glass = fields.Nested(GlassSchema, load_default=absent)
+    rails = fields.Nested(InfillRailsSchema, load_default=absent)
     limits = fields.Nested(LimitsSchema, required=True)
     joints = fields.Nested(JointsSchema, load_default=dict)
     handrail = fields.Nested(HandrailSchema, load_default=absent)

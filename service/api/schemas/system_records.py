@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.api.schemas.base import Complaints
+from service.api.schemas.infill_records import check_infill, infill_of
 from service.domain.cutting.demand import StockLength
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import (
@@ -12,7 +13,6 @@ from service.domain.layout.system import (
     JointKind,
     Method,
     Mount,
-    Pickets,
     PostStock,
     RailingSystem,
     RailProfile,
@@ -24,21 +24,20 @@ Loaded = Mapping[str, Any]
 
 
 def check_system(system: Loaded, complaints: Complaints) -> None:
-    """Note names given twice, pitches no wider than a picket, and a drop out of place."""
+    """Note names given twice, an infill at odds with itself, and a drop out of place."""
     names = [stock["name"] for stock in system["post"]["stock"]]
     complaints.add_repeated(("system", "post", "stock"), names)
-    pickets = system["pickets"]
-    for pitch in ("pitch", "stair_pitch"):
-        if pickets[pitch] is not None and pickets[pitch] <= pickets["width"]:
-            complaints.add(
-                ("system", "pickets", pitch),
-                "The pitch is centre to centre and must be more than the picket's width.",
-            )
+    check_infill(system, complaints)
     fascia = system["mount"] == Mount.FASCIA
     if fascia and system["fascia_drop"] is None:
         complaints.add(("system", "fascia_drop"), "A fascia mount needs it: say how far down.")
     if not fascia and system["fascia_drop"] is not None:
         complaints.add(("system", "fascia_drop"), "Only a fascia mount has it; leave it out.")
+    for name in ("parts", "labour"):
+        for index, rule in enumerate(system[name]):
+            if rule["per_length"] and rule["per_area"]:
+                path = ("system", name, index, "per_area")
+                complaints.add(path, "A rule counts by length or by area, not by both.")
     for index, part in enumerate(system["parts"]):
         skus = [stock["sku"] for stock in part["stock"]]
         complaints.add_repeated(("system", "parts", index, "stock"), skus, "sku")
@@ -51,7 +50,8 @@ def check_prices(table: Loaded, complaints: Complaints) -> None:
 
 def system_of(system: Loaded) -> RailingSystem:
     """Give the record of a railing system as the layout sees it."""
-    post, limits, pickets = system["post"], system["limits"], system["pickets"]
+    post, limits = system["post"], system["limits"]
+    pickets, infill = infill_of(system)
     joints = {
         JointKind(kind): Joint(joint["enters"], joint["clearance"])
         for kind, joint in system["joints"].items()
@@ -74,13 +74,7 @@ def system_of(system: Loaded) -> RailingSystem:
         posts=tuple(PostStock(stock["name"], stock["height"]) for stock in post["stock"]),
         top_rail=_rail(system["top_rail"]),
         bottom_rail=_rail(system["bottom_rail"]),
-        pickets=Pickets(
-            width_nm=pickets["width"],
-            pitch_nm=pickets["pitch"],
-            stair_pitch_nm=pickets["stair_pitch"],
-            max_gap_nm=pickets["max_gap"],
-            enters_nm=pickets["enters"],
-        ),
+        pickets=pickets,
         max_span_nm=limits["span"],
         max_stair_span_nm=limits["stair_span"],
         wall_clearance_nm=system["wall_clearance"],
@@ -90,6 +84,7 @@ def system_of(system: Loaded) -> RailingSystem:
         max_rake_deg=limits["rake"],
         joints=joints,
         fascia_drop_nm=system["fascia_drop"] or 0,
+        infill=infill,
         stair_saw_deg=system["stair_saw"],
         handrail=_handrail(system["handrail"]) if system["handrail"] else None,
     )
@@ -120,7 +115,12 @@ def parts_of(system: Loaded) -> PartsList:
         parts=tuple(_part(part) for part in system["parts"]),
         labour=tuple(
             LabourRule(
-                rule["task"], rule["per"], rule["minutes"], rule["where"], rule["per_length"]
+                task=rule["task"],
+                per=rule["per"],
+                minutes=rule["minutes"],
+                where=rule["where"],
+                per_length=rule["per_length"],
+                per_area=rule["per_area"],
             )
             for rule in system["labour"]
         ),
@@ -138,6 +138,7 @@ def _part(part: Loaded) -> PartRule:
         unit_of_measure=part["unit_of_measure"],
         where=part["where"],
         per_length=part["per_length"],
+        per_area=part["per_area"],
         pack_size=part["pack_size"],
         stock=tuple(
             StockLength(
