@@ -59,8 +59,8 @@ def infill_fact(section: Section, printed: Printed) -> str:
             f"{printed(panel.width_nm)} wide, {printed(panel.height_nm)} high"
             for panel in infill.panels
         ]
-        count = "1 panel" if len(sizes) == 1 else f"{len(sizes)} panels"
-        return f"{count}: {'; '.join(dict.fromkeys(sizes))}."
+        panels = "1 panel" if len(sizes) == 1 else f"{len(sizes)} panels"
+        return f"{panels}: {'; '.join(dict.fromkeys(sizes))}."
     if isinstance(infill, RailRow):
         return f"{len(infill.heights_nm)} rails between top and bottom rail."
     return ""
