@@ -1,0 +1,65 @@
+"""schemathesis holds the application against its own document, with every check on.
+
+EVENBAY_THOROUGH=1 generates more, and takes minutes.
+"""
+
+import os
+import tempfile
+from pathlib import Path
+
+import orjson
+import schemathesis
+from hypothesis import HealthCheck, Phase, settings
+from schemathesis.config import SchemathesisConfig
+
+from service.adapters.storage import migrate
+from service.app import create_app
+from service.settings import Settings, sqlite_url
+from tests.api.replay import request_bytes
+
+_data = tempfile.TemporaryDirectory(prefix="evenbay-")
+app = create_app(Settings(sqlite_url(Path(_data.name))))
+migrate.upgrade(app.extensions["evenbay"].engine)
+
+THOROUGH = bool(os.environ.get("EVENBAY_THOROUGH"))
+schema = schemathesis.openapi.from_wsgi(
+    "/v1/openapi.json",
+    app,
+    config=SchemathesisConfig.from_path(
+        Path(__file__).with_name("schemathesis.toml" if THOROUGH else "schemathesis-quick.toml")
+    ),
+)
+
+# Whole orders are large to generate, and shrinking one takes minutes.
+GENERATED = settings(
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+
+
+@schema.parametrize()
+@settings(GENERATED, max_examples=100 if THOROUGH else 12)
+def test_every_operation_keeps_to_the_document(case):
+    case.call_and_validate()
+
+
+class Reader(schema.as_state_machine()):
+    """Makes quotes from the demo order, which no generator would hit upon, and follows links."""
+
+    read = 0
+
+    def before_call(self, case):
+        if case.operation.definition.raw["operationId"] == "createQuote":
+            case.body = orjson.loads(request_bytes("quote"))
+            case.media_type = "application/json"
+
+    def after_call(self, response, case):
+        made_before = case.operation.definition.raw["operationId"] in ("getQuote", "getDrawing")
+        Reader.read += made_before and response.status_code == 200
+
+
+def test_what_is_made_can_be_read():
+    Reader.run(settings=settings(GENERATED, max_examples=10, stateful_step_count=4))
+    assert Reader.read >= 5
