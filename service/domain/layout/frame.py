@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout, Where
-from service.domain.layout.bays import Division
+from service.domain.layout.division import Division
 from service.domain.layout.deck import Point
 from service.domain.layout.records import ClearOpening, Post, PostPosition, Rake, Run
 from service.domain.layout.stations import StairRole

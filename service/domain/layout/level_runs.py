@@ -4,7 +4,7 @@ import math
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
-from service.domain.layout.bays import divide_run
+from service.domain.layout.choices import divide_run
 from service.domain.layout.edge_plan import LevelPlan
 from service.domain.layout.frame import Frame, Span, SpanChain
 from service.domain.layout.guard_line import Chain, GuardLine, Stretch

@@ -30,16 +30,18 @@ class Spacing:
         return "picket" if len(self.centres_nm) % 2 else "gap"
 
 
-def fixed_pitch(clear_nm: int, width_nm: int, pitch_nm: int) -> Spacing:
+def fixed_pitch(clear_nm: int, width_nm: int, pitch_nm: int, centred_on: str = "") -> Spacing:
     """Space pickets at a fixed pitch, as few as keep both ends within the normal gap.
 
     With gap g = pitch - width, the end gaps e are equal (to a nanometre) and lie in
-    (g - pitch / 2, g].
+    (g - pitch / 2, g]. Where a picket or a gap is to lie in the middle, one picket more may be
+    needed, which takes e down by half a pitch; it is added only while e stays positive.
 
     Args:
         clear_nm: Face to face of the posts. [nm]
         width_nm: Picket width. [nm]
         pitch_nm: Picket pitch, wider than a picket. [nm]
+        centred_on: "picket", "gap", or "" for whichever needs fewer pickets.
 
     Raises:
         UnbuildableLayout: No picket fits, or the pitch leaves no gap.
@@ -61,6 +63,8 @@ def fixed_pitch(clear_nm: int, width_nm: int, pitch_nm: int) -> Spacing:
     gap_nm = pitch_nm - width_nm
     count = max(1, -((width_nm + 2 * gap_nm - clear_nm) // pitch_nm) + 1)
     rest = clear_nm - (count - 1) * pitch_nm - width_nm
+    if centred_on and (count % 2 == 1) != (centred_on == "picket") and rest > pitch_nm:
+        count, rest = count + 1, rest - pitch_nm
     start = rest // 2
     centres = tuple(start + width_nm // 2 + i * pitch_nm for i in range(count))
     return Spacing(centres, (start, rest - start), pitch_nm)

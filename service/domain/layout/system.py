@@ -90,6 +90,7 @@ class Pickets:
         stair_pitch_nm: Centre to centre along pre-punched stair rail, or None. [nm]
         max_gap_nm: A free pitch keeps every clear gap strictly below this. [nm]
         enters_nm: How far a picket end goes into each rail. [nm]
+        centred_on: "picket" or "gap" to lie in the middle of each section; "" for either.
     """
 
     width_nm: int
@@ -97,6 +98,7 @@ class Pickets:
     stair_pitch_nm: int | None
     max_gap_nm: int
     enters_nm: int = 0
+    centred_on: str = ""
 
 
 def no_pickets(max_gap_nm: int) -> Pickets:
