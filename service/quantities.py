@@ -1,4 +1,4 @@
-"""Lengths as people type them, to whole nanometres and back to text.
+"""Lengths as people type them, to whole nanometres and back to text; forces, stresses and the like.
 
 The only importer of pint, which derives the unit table once, when the module is loaded. Text never
 reaches pint's own parser: it reads "12 1/2 in" as 6 in, "12 ft 6.5 in" as 78 ft in, and spends
@@ -22,6 +22,7 @@ from types import MappingProxyType
 from pint import UnitRegistry
 
 from service.domain.lengths import INCH, MILLIMETRE
+from service.domain.structure.checks import Unit
 from service.usecases.orders import Units
 
 LONGEST_TEXT = 48  # characters; the patterns cannot pass it
@@ -295,3 +296,89 @@ def length_text(length_nm: int, units: Units) -> str:
     if feet:
         text = f"{feet}' {text}" if inches or not sixteenths else f"{feet}' 0-{text}"
     return f'{sign}{text}"'
+
+
+# What is not a length: unit spellings by kind, with pint's name; short, so that no caller's text
+# reaches pint.
+_SPELLED: Mapping[Unit, Mapping[str, str]] = MappingProxyType({
+    Unit.FORCE: {"lb": "pound_force", "lbf": "pound_force", "kip": "kip", "N": "newton",
+                 "kN": "kilonewton"},
+    Unit.STRESS: {"psi": "psi", "ksi": "ksi", "MPa": "megapascal", "N/mm2": "megapascal"},
+    Unit.PRESSURE: {"psf": "pound_force / foot ** 2", "Pa": "pascal", "kPa": "kilopascal"},
+    Unit.AREA: {"in2": "inch ** 2", "mm2": "mm ** 2", "cm2": "cm ** 2"},
+    Unit.MODULUS: {"in3": "inch ** 3", "mm3": "mm ** 3", "cm3": "cm ** 3"},
+    Unit.SECOND_MOMENT: {"in4": "inch ** 4", "mm4": "mm ** 4", "cm4": "cm ** 4"},
+    Unit.SPEED: {"mph": "mile / hour", "m/s": "metre / second", "km/h": "kilometre / hour"},
+    Unit.LENGTH: {"in": "inch", "mm": "mm"},
+    Unit.MOMENT: {"lb in": "pound_force * inch", "N m": "newton * metre", "N mm": "newton * mm"},
+    Unit.LINE_LOAD: {"plf": "pound_force / foot", "kN/m": "kilonewton / metre", "N/mm": "N / mm"},
+})  # fmt: skip
+_HELD = {
+    Unit.FORCE: "newton", Unit.STRESS: "megapascal", Unit.PRESSURE: "pascal",
+    Unit.AREA: "mm ** 2", Unit.MODULUS: "mm ** 3", Unit.SECOND_MOMENT: "mm ** 4",
+    Unit.SPEED: "metre / second", Unit.LENGTH: "mm", Unit.MOMENT: "newton * mm",
+    Unit.LINE_LOAD: "newton / mm",
+}  # fmt: skip
+_STEPS = {
+    (kind, spelling): _units.Quantity(Decimal(1), name).to(_HELD[kind]).magnitude
+    for kind, spellings in _SPELLED.items()
+    for spelling, name in spellings.items()
+}
+# How a figure is printed: unit for imperial and for metric answers.
+_PRINTED = {
+    Unit.FORCE: ("lb", "N"), Unit.STRESS: ("psi", "MPa"), Unit.PRESSURE: ("psf", "Pa"),
+    Unit.AREA: ("in2", "mm2"), Unit.MODULUS: ("in3", "mm3"), Unit.SECOND_MOMENT: ("in4", "mm4"),
+    Unit.SPEED: ("mph", "m/s"), Unit.LENGTH: ("in", "mm"), Unit.MOMENT: ("lb in", "N m"),
+    Unit.LINE_LOAD: ("plf", "kN/m"),
+}  # fmt: skip
+_DECIMAL = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
+
+
+class UnreadableQuantity(ValueError):
+    """A text that is no force, stress or the like; the message says what to write instead."""
+
+
+def unit_spellings(kind: Unit) -> tuple[str, ...]:
+    """Give the units a quantity of this kind may be written in."""
+    return tuple(_SPELLED[kind])
+
+
+def quantity_pattern(kind: Unit) -> str:
+    """Give the pattern of an accepted quantity, such as "200 lb", for the API document."""
+    units = "|".join(re.escape(spelling) for spelling in _SPELLED[kind])
+    return f"^{_DECIMAL} ?(?:{units})$"
+
+
+def parse_quantity(text: str, kind: Unit) -> float:
+    """Read a quantity with its unit, in the unit its kind is held in.
+
+    Raises:
+        UnreadableQuantity: The text is not a plain decimal with a unit of this kind.
+
+    Example:
+        >>> round(parse_quantity("200 lb", Unit.FORCE), 3)
+        889.644
+    """
+    if len(text) > LONGEST_TEXT or not re.fullmatch(quantity_pattern(kind), text):
+        units = ", ".join(unit_spellings(kind))
+        raise UnreadableQuantity(
+            f"{_shown(text)} is not read here. Write a plain decimal and a unit: {units}."
+        )
+    number = re.match(_DECIMAL, text)
+    assert number  # noqa: S101 - the pattern above begins with it
+    unit = text[number.end() :].strip()
+    return float(Decimal(number.group()) * _STEPS[kind, unit])
+
+
+def printed_quantity(value: float, kind: Unit, units: Units) -> tuple[float, str]:
+    """Give a value held in the unit of its kind as it is printed, with that unit.
+
+    Example:
+        >>> value, unit = printed_quantity(889.644, Unit.FORCE, Units.IMPERIAL)
+        >>> round(value, 2), unit
+        (200.0, 'lb')
+    """
+    if kind not in _PRINTED:
+        return value, kind.value
+    unit = _PRINTED[kind][0 if units is Units.IMPERIAL else 1]
+    return value / float(_STEPS[kind, unit]), unit
