@@ -8,7 +8,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -35,15 +35,15 @@ def demonstrate(drawing: Path, *, keep: bool) -> int:
     port = _free_port()
     with tempfile.TemporaryDirectory(prefix="evenbay-") as directory:
         environment = _environment(port, None if keep else Path(directory))
-        with _served(environment, port) as server:
-            try:
+        try:
+            with _served(environment, port) as server:
                 _show(port, drawing)
-            except DemoError as failure:
-                print(f"evenbay: {failure}", file=sys.stderr)
-                return 1
-            if keep:
-                print(f"\nServing at http://{HOST}:{port}/docs until interrupted (Ctrl-C).")
-                _wait(server)
+                if keep:
+                    print(f"\nServing at http://{HOST}:{port}/docs until interrupted (Ctrl-C).")
+                    _wait(server)
+        except DemoError as failure:
+            print(f"evenbay: {failure}", file=sys.stderr)
+            return 1
     return 0
 
 
@@ -77,12 +77,12 @@ def _served(environment: dict[str, str], port: int) -> Iterator[subprocess.Popen
 
 def _await_ready(server: subprocess.Popen[bytes], port: int) -> None:
     deadline = time.monotonic() + STARTING_SECONDS
-    while time.monotonic() < deadline and server.poll() is None:
-        try:
+    while time.monotonic() < deadline:
+        if server.poll() is not None:
+            raise DemoError("the service stopped before it was ready; its own words are above")
+        with suppress(OSError, http.client.HTTPException):
             if _ask(port, "GET", "/health/ready")[0] == 200:
                 return
-        except OSError:
-            pass
         time.sleep(0.1)
     raise DemoError(f"the service was not ready within {STARTING_SECONDS} s")
 

@@ -1,0 +1,128 @@
+"""The commands as people run them: real processes, a real web server, a real database."""
+
+import http.client
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+from xml.etree import ElementTree
+
+import orjson
+import pytest
+
+ROOT = Path(__file__).parents[2]
+DEMO = (ROOT / "openapi" / "examples" / "quote-request.json").read_bytes()
+
+
+def run(*arguments, cwd, **environment):
+    command = [sys.executable, "-m", "service", *arguments]
+    return subprocess.run(
+        command,
+        cwd=cwd,
+        env=os.environ | {"PYTHONPATH": str(ROOT)} | environment,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def test_demo_prints_the_quote_and_saves_the_drawing(tmp_path):
+    done = run("demo", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    drawing = tmp_path / "var" / "demo-drawing.svg"
+    assert str(drawing.relative_to(tmp_path)) in done.stdout
+    assert ElementTree.parse(drawing).getroot().tag.endswith("svg")
+    assert "Osprey Lane" in done.stdout
+    assert not list(tmp_path.rglob("*.sqlite3")), "the demonstration leaves no database behind"
+
+
+def test_a_service_that_cannot_start_ends_the_demo(tmp_path):
+    done = run("demo", cwd=tmp_path, EVENBAY_THREADS="many")
+    assert done.returncode in (1, 2)
+    assert "EVENBAY_THREADS" in done.stderr
+
+
+def test_migrate_makes_the_database_and_may_run_again(tmp_path):
+    for _ in range(2):
+        done = run("migrate", cwd=tmp_path, EVENBAY_DATA_DIR=str(tmp_path / "data"))
+        assert (done.returncode, done.stdout) == (0, "The database is up to date.\n")
+    assert (tmp_path / "data" / "evenbay.sqlite3").exists()
+
+
+def test_openapi_writes_the_document(tmp_path):
+    assert run("openapi", "out.json", cwd=tmp_path).returncode == 0
+    written = (tmp_path / "out.json").read_bytes()
+    assert written == (ROOT / "openapi" / "openapi.json").read_bytes()
+
+
+def test_an_unknown_command_is_refused(tmp_path):
+    done = run("fly", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "serve" in done.stderr
+
+
+@pytest.fixture(scope="module")
+def port(tmp_path_factory):
+    """Serves for this module on a free port."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    environment = os.environ | {
+        "EVENBAY_PORT": str(port),
+        "EVENBAY_DATA_DIR": str(tmp_path_factory.mktemp("served")),
+        "EVENBAY_LOG_LEVEL": "ERROR",
+        "EVENBAY_WORKERS": "2",
+    }
+    server = subprocess.Popen([sys.executable, "-m", "service", "serve"], cwd=ROOT, env=environment)
+    deadline = time.monotonic() + 30
+    while time.monotonic() < deadline and server.poll() is None:
+        with suppress(OSError):
+            if ask(port, "GET", "/health/ready")[0] == 200:
+                break
+        time.sleep(0.1)
+    yield port
+    server.send_signal(signal.SIGTERM)
+    assert server.wait(timeout=40) == 0
+
+
+def ask(port, method, path, body=None, headers=None):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    try:
+        connection.request(method, path, body, headers or {"Content-Type": "application/json"})
+        response = connection.getresponse()
+        return response.status, response.read()
+    finally:
+        connection.close()
+
+
+def test_every_worker_reads_what_one_has_made(port):
+    status, answer = ask(port, "POST", "/v1/quotes", DEMO)
+    assert status == 201
+    here = orjson.loads(answer)["links"]["self"]
+    assert [ask(port, "GET", here) for _ in range(8)] == [(200, answer)] * 8
+
+
+def test_a_chunked_body_is_read(port):
+    pieces = (DEMO[start : start + 1000] for start in range(0, len(DEMO), 1000))
+    assert ask(port, "POST", "/v1/quotes", pieces)[0] == 201
+
+
+def test_a_chunked_body_past_the_limit_is_refused_whole(port):
+    # The valid order comes first: a reader that cut the body short would accept it.
+    pieces = [DEMO, *[b" " * 100_000] * 11]
+    status, answer = ask(port, "POST", "/v1/quotes", iter(pieces))
+    assert (status, orjson.loads(answer)["status"]) == (413, 413)
+
+
+def test_a_declared_length_past_the_limit_is_refused_unread(port):
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as raw:
+        raw.sendall(
+            b"POST /v1/quotes HTTP/1.1\r\nHost: here\r\nContent-Type: application/json\r\n"
+            b"Content-Length: 5000000000\r\n\r\n{"
+        )
+        assert raw.recv(4096).startswith(b"HTTP/1.1 413")
