@@ -133,26 +133,30 @@ def _bays(span: Span, section: str, system: RailingSystem) -> Iterator[_Bay]:
 
 
 def _parts(bays: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
-    """Cut a chain at its corners, then where it is too long at corners again or line posts."""
+    """Cut a chain at corners into as few cables as can be, as even as can be.
+
+    A run too long by itself is then cut at its line posts.
+    """
     runs = [list(group) for _, group in groupby(bays, key=lambda bay: bay.run)]
-    groups = -(-len(runs) // (cables.max_corners + 1))
-    for part in _grouped(runs, groups):
-        joined = [bay for run in part for bay in run]
-        if _pulled_nm(joined) <= cables.max_length_nm:
-            yield joined
-        else:
-            for run in part:
-                yield from _within(run, cables)
-
-
-def _grouped(runs: list[list[_Bay]], groups: int) -> Iterator[list[list[_Bay]]]:
-    marks = (0, *accumulate(spread(len(runs), groups)))
-    for a, b in pairwise(marks):
-        yield runs[a:b]
+    best = [(0, 0, 0)]  # cables, sum of their squared lengths, first run of the last cable
+    for end in range(1, len(runs) + 1):
+        options = []
+        for start in range(max(0, end - 1 - cables.max_corners), end):
+            pulled = _pulled_nm([bay for run in runs[start:end] for bay in run])
+            if pulled <= cables.max_length_nm or start == end - 1:
+                pieces = max(1, -(-pulled // cables.max_length_nm))
+                before = best[start]
+                options.append((before[0] + pieces, before[1] + pulled * pulled, start))
+        best.append(min(options))
+    cuts = [len(runs)]
+    while cuts[-1]:
+        cuts.append(best[cuts[-1]][2])
+    for start, end in pairwise(reversed(cuts)):
+        yield from _within([bay for run in runs[start:end] for bay in run], cables)
 
 
 def _within(run: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
-    """Divide one run at line posts, evenly, into lengths that can be tensioned."""
+    """Divide a run at line posts, evenly, into lengths that can be tensioned, if it is too long."""
     pulled, longest = _pulled_nm(run), cables.max_length_nm
     if pulled <= longest:
         yield run
