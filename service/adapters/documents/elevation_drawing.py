@@ -116,7 +116,8 @@ def _removed(elevation: Elevation) -> Iterator[Shape]:
 
 def _support_legs(elevation: Elevation) -> Iterator[Shape]:
     system = elevation.layout.system
-    half = system.pickets.width_nm / 2
+    # A leg is drawn as wide as a picket, or as the rail it holds is deep where there are none.
+    half = (system.pickets.width_nm or system.bottom_rail.depth_nm) / 2
     for at in elevation.section.support_legs_nm:
         yield elevation.rectangle(at - half, at + half, 0, system.bottom_gap_nm, Layer.SUPPORT)
 
