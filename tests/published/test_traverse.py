@@ -14,7 +14,7 @@ from itertools import combinations
 import pytest
 
 from service.domain.errors import InvalidGeometry
-from service.domain.layout.survey import outline_of_sides
+from service.domain.layout.survey_sides import outline_of_sides
 from service.domain.lengths import FOOT, inches
 
 ADJUSTED = [(500.0, 2000.0), (323.614, 1561.426), (526.996, 1488.321), (719.336, 1686.956)]

@@ -18,7 +18,7 @@ from service.domain.layout.deck import (
     Stair,
     Turn,
 )
-from service.domain.layout.survey import outline_of_sides
+from service.domain.layout.survey_sides import outline_of_sides
 
 Loaded = Mapping[str, Any]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.layout.framing import Framing
+from service.domain.layout.survey_records import SurveyReport
 
 Point = tuple[int, int]
 
@@ -35,6 +36,13 @@ class Side(StrEnum):
 
     LEFT = "left"
     RIGHT = "right"
+
+
+class Swing(StrEnum):
+    """Which way a gate opens."""
+
+    IN = "in"  # over the deck
+    OUT = "out"  # away from it
 
 
 class Footing(StrEnum):
@@ -65,12 +73,16 @@ class Opening:
         name: Name of the stair (of the flight, for an arrival), gate or other thing.
         width_nm: Width along the edge. [nm]
         offset_nm: From the edge's first vertex to the near side; None centres it. [nm]
+        swing: Of a gate: which way it opens.
+        hinge: Of a gate: the side it hangs on, seen by a person walking out through it.
     """
 
     kind: OpeningKind
     name: str
     width_nm: int
     offset_nm: int | None = None
+    swing: Swing = Swing.IN
+    hinge: Side = Side.LEFT
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +118,7 @@ class Level:
         index: 0-based place in the request, for error pointers.
         landing_of: Index of the stair whose landing this is; None for a level of the deck.
         framing: Joists and rim below; None if they were not taped.
+        survey: How well its tape readings agreed; None where its corners were given.
     """
 
     name: str
@@ -114,6 +127,7 @@ class Level:
     index: int = 0
     landing_of: int | None = None
     framing: Framing | None = None
+    survey: SurveyReport | None = None
 
     def where(self, edge: Edge | None = None) -> tuple[str | int, ...]:
         """Give the place in the request that this level, or one of its edges, comes from."""

@@ -2,6 +2,7 @@
 
 from service.domain.errors import UnknownReference
 from service.domain.layout.blocking import support_notes, support_posts
+from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, OpeningKind, Stair
 from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
@@ -22,8 +23,14 @@ from service.domain.layout.system import Cables, RailingSystem
 from service.domain.layout.transitions import raked_fits, transitions
 
 
-def lay_out(deck: Deck, system: RailingSystem) -> Layout:
+def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = None) -> Layout:
     """Lay out posts, runs, sections and stair rails, and the order they go in.
+
+    Args:
+        deck: As taped.
+        system: The railing system.
+        preference: What the division of runs is ranked by; fewest posts without one. The joint
+            choice that LEAST_MATERIAL asks for is made by the use case, through ``picks``.
 
     Raises:
         InvalidGeometry: An outline is no simple polygon.
@@ -31,10 +38,11 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
             would make it buildable.
         UnknownReference: An opening names no stair, or a stair has no opening.
     """
-    deck = break_into_flights(check_deck(deck))
+    checked = check_deck(deck, system)
+    deck = break_into_flights(checked.deck)
     stairs = {stair.name: stair for stair in deck.stairs}
     _refuse_loose_names(deck, stairs)
-    frame = Frame(system)
+    frame = Frame(system, preference or Preference())
     plans = [plan_level(level, stairs, system) for level in deck.levels]
     for plan in plans:
         add_level(frame, trace_guard(plan))
@@ -62,13 +70,15 @@ def lay_out(deck: Deck, system: RailingSystem) -> Layout:
         stairs=tuple(stair_plans),
         openings=tuple(frame.openings),
         steps=steps,
+        choices=tuple(frame.choices),
         handrails=_handrails(deck, system),
         transitions=transitions(frame, sections),
         raked_fits=tuple(fit for section in sections for fit in raked_fits(section, system)),
-        notes=(*frame.notes, *climbing_note(sections), *support_notes(supports)),
+        notes=(*checked.notes, *frame.notes, *climbing_note(sections), *support_notes(supports)),
         cables=cables,
         supports=supports,
         blocks=blocks,
+        surveys=checked.surveys,
     )
 
 

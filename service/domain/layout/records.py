@@ -7,10 +7,13 @@ horizontally; on a stair the start post is the top one.
 from dataclasses import dataclass
 from enum import StrEnum
 
+from service.domain.layout.choice_records import RunChoice
 from service.domain.layout.deck import Deck, Footing, Point, Side
 from service.domain.layout.framing import Block, PostSupport
+from service.domain.layout.gate_records import Gate
 from service.domain.layout.infill_records import CableRow, CableRun, PanelRow
 from service.domain.layout.stair_records import Handrail, RakedFit, Transition
+from service.domain.layout.survey_records import SurveyReport
 from service.domain.layout.system import JointKind, RailingSystem
 
 
@@ -296,6 +299,9 @@ class Layout:
     cables: tuple[CableRun, ...] = ()
     supports: tuple[PostSupport, ...] = ()
     blocks: tuple[Block, ...] = ()
+    choices: tuple[RunChoice, ...] = ()
     handrails: tuple[Handrail, ...] = ()
     transitions: tuple[Transition, ...] = ()
     raked_fits: tuple[RakedFit, ...] = ()
+    gates: tuple[Gate, ...] = ()
+    surveys: tuple[SurveyReport, ...] = ()

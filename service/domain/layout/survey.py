@@ -1,84 +1,57 @@
-"""From tape readings to a checked outline.
-
-Source: the compass (Bowditch) rule and the closure of a traverse as taught in the US Navy
-Engineering Aid courses (NAVEDTRA 14071, fig. 7-14); orientation by the signed (shoelace) area.
-"""
+"""From a level as it was taped to a checked outline: simple, anticlockwise, in chords."""
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from service.domain.errors import InvalidGeometry, Where
 from service.domain.layout.deck import Deck, Level, Opening, Point
+from service.domain.layout.survey_arcs import build_arcs
+from service.domain.layout.survey_corners import drop_closing_corner, merge_straight_corners
+from service.domain.layout.survey_crossing import find_crossing
+from service.domain.layout.survey_records import SurveyReport
+from service.domain.layout.survey_tapes import unchecked_note
+from service.domain.layout.system import RailingSystem
 from service.domain.lengths import INCH, mm_of, snap_mm
 
-# A misclosure above this is a tape blunder, not a rounding: the larger of 1/4 in and 1:500 of the
-# perimeter (judgement, no standard).
-CLOSURE_FLOOR_NM = INCH // 4
-CLOSURE_RATIO = 500
 SHORTEST_EDGE_NM = 2 * INCH
 SHARPEST_CORNER_DEG = 15.0
 
 
-def outline_of_sides(sides: Sequence[tuple[int, float]], where: Where = ()) -> tuple[Point, ...]:
-    """Turn taped sides and turning angles into vertices, sharing out the misclosure.
+@dataclass(frozen=True, slots=True)
+class CheckedDeck:
+    """A deck ready to be laid out.
 
-    The first side starts at the origin and runs along x; each angle is the turn at the end of its
-    side, left positive. What is missing at the end is spread over the sides in proportion to
-    their lengths (compass rule).
-
-    Args:
-        sides: (n, 2) side length [nm] and turn at its end [deg].
-        where: Place of the outline in the request.
-
-    Returns:
-        (n, 2) vertices, the first at the origin, not closed. [nm]
-
-    Raises:
-        InvalidGeometry: Fewer than three sides, or the sides do not close within tolerance.
+    Attributes:
+        deck: Every outline simple, anticlockwise, of straight edges, not closed twice.
+        notes: What was done to it.
+        surveys: How well the tape readings agreed, for each level that was taped.
     """
-    if len(sides) < 3:
-        raise InvalidGeometry(
-            "an outline needs at least three sides", where=where, advice="Send every side."
-        )
-    xs, ys, heading = [0.0], [0.0], 0.0
-    for length_nm, turn_deg in sides:
-        xs.append(xs[-1] + mm_of(length_nm) * math.cos(math.radians(heading)))
-        ys.append(ys[-1] + mm_of(length_nm) * math.sin(math.radians(heading)))
-        heading += turn_deg
-    perimeter_nm = sum(length for length, _ in sides)
-    _refuse_blunder(math.hypot(xs[-1], ys[-1]), perimeter_nm, where)
-    gone_nm, vertices = 0, []
-    for index, (length_nm, _) in enumerate(sides):
-        share = gone_nm / perimeter_nm
-        vertices.append((snap_mm(xs[index] - share * xs[-1]), snap_mm(ys[index] - share * ys[-1])))
-        gone_nm += length_nm
-    return tuple(vertices)
+
+    deck: Deck
+    notes: tuple[str, ...]
+    surveys: tuple[SurveyReport, ...]
 
 
-def _refuse_blunder(misclosure_mm: float, perimeter_nm: int, where: Where) -> None:
-    allowed_nm = max(CLOSURE_FLOOR_NM, perimeter_nm // CLOSURE_RATIO)
-    if misclosure_mm > mm_of(allowed_nm):
-        raise InvalidGeometry(
-            f"the sides and turns miss their starting point by {misclosure_mm:.1f} mm, more than "
-            f"the {mm_of(allowed_nm):.1f} mm that taping explains",
-            where=where,
-            advice="Check that each turn is the angle at the end of its side, left turns positive, "
-            "and tape the sides again.",
-        )
-
-
-def check_deck(deck: Deck) -> Deck:
-    """Give the deck with every outline simple, anticlockwise and not closed twice.
+def check_deck(deck: Deck, system: RailingSystem) -> CheckedDeck:
+    """Make every outline simple, anticlockwise and of straight edges.
 
     Raises:
         InvalidGeometry: An outline is no simple polygon, or is too small or too sharp to be a deck.
+        UnbuildableLayout: An arc cannot be built as chords.
     """
-    return replace(deck, levels=tuple(_check_level(level) for level in deck.levels))
+    checked = [_check_level(level, system) for level in deck.levels]
+    return CheckedDeck(
+        replace(deck, levels=tuple(level for level, _ in checked)),
+        tuple(note for _, notes in checked for note in notes),
+        tuple(level.survey for level in deck.levels if level.survey is not None),
+    )
 
 
-def _check_level(level: Level) -> Level:
+def _check_level(level: Level, system: RailingSystem) -> tuple[Level, tuple[str, ...]]:
     where: Where = ("deck", "levels", level.index, "outline")
+    unchecked = unchecked_note(level.survey, len(level.outline)) if level.survey else ""
+    level, closing = drop_closing_corner(level)
     if len(level.outline) < 3:
         raise InvalidGeometry(
             f"level {level.name} has {len(level.outline)} corners; a deck has at least three",
@@ -87,8 +60,15 @@ def _check_level(level: Level) -> Level:
             advice="Send every corner once, in order round the deck.",
         )
     _refuse_small_or_sharp(level, where)
+    if _twice_area(level.outline) < 0:
+        level = _reversed(level)
+    level, straight = merge_straight_corners(level)
+    corners = len(level.outline)
+    level, arcs = build_arcs(level, system)
+    if len(level.outline) > corners:
+        _refuse_small_or_sharp(level, where)
     _refuse_crossing(level, where)
-    return level if _twice_area(level.outline) > 0 else _reversed(level)
+    return level, (*((unchecked,) if unchecked else ()), *closing, *straight, *arcs)
 
 
 def _twice_area(outline: Sequence[Point]) -> int:
@@ -148,48 +128,14 @@ def _refuse_small_or_sharp(level: Level, where: Where) -> None:
 
 
 def _refuse_crossing(level: Level, where: Where) -> None:
-    """Sweep the edges from left to right and compare only those that overlap in x."""
-    outline, count = level.outline, len(level.outline)
-    spans = sorted((min(outline[i][0], outline[(i + 1) % count][0]), i) for i in range(count))
-    active: list[int] = []
-    for left, index in spans:
-        active = [i for i in active if max(outline[i][0], outline[(i + 1) % count][0]) >= left]
-        for other in active:
-            if abs(other - index) in (0, 1, count - 1):
-                continue
-            if _touch(_ends(outline, index), _ends(outline, other)):
-                first, second = sorted((level.edges[index].number, level.edges[other].number))
-                raise InvalidGeometry(
-                    f"edges {first} and {second} of level {level.name} cross or touch",
-                    element=f"level {level.name}, edge {first}",
-                    where=where,
-                    advice="Send the corners in order round the deck; split a deck that touches "
-                    "itself into two levels.",
-                )
-        active.append(index)
-
-
-def _ends(outline: Sequence[Point], index: int) -> tuple[Point, Point]:
-    return outline[index], outline[(index + 1) % len(outline)]
-
-
-def _touch(one: tuple[Point, Point], other: tuple[Point, Point]) -> bool:
-    """Tell whether two segments share a point, exactly (integer orientation test)."""
-    (a, b), (c, d) = one, other
-    turns = (_turn(c, d, a), _turn(c, d, b), _turn(a, b, c), _turn(a, b, d))
-    if turns[0] * turns[1] < 0 and turns[2] * turns[3] < 0:
-        return True
-    return any(
-        turn == 0 and _within(segment, point)
-        for turn, segment, point in zip(turns, (other, other, one, one), (a, b, c, d), strict=True)
+    crossing = find_crossing(level.outline)
+    if crossing is None:
+        return
+    first, second = sorted(level.edges[index].number for index in crossing)
+    raise InvalidGeometry(
+        f"edges {first} and {second} of level {level.name} cross or touch",
+        element=f"level {level.name}, edge {first}",
+        where=where,
+        advice="Send the corners in order round the deck; split a deck that touches itself into "
+        "two levels.",
     )
-
-
-def _turn(a: Point, b: Point, c: Point) -> int:
-    cross = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-    return (cross > 0) - (cross < 0)
-
-
-def _within(segment: tuple[Point, Point], point: Point) -> bool:
-    (ax, ay), (bx, by) = segment
-    return min(ax, bx) <= point[0] <= max(ax, bx) and min(ay, by) <= point[1] <= max(ay, by)

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from service.domain.layout.framing import BasePlate
 from service.domain.layout.stair_records import HandrailParts
+from service.domain.lengths import INCH
 
 
 class Method(StrEnum):
@@ -201,6 +202,24 @@ class InfillRails:
 
 
 @dataclass(frozen=True, slots=True)
+class GateParts:
+    """What a gate's leaf leaves and may be. [nm]
+
+    Attributes:
+        hinge_gap_nm, latch_gap_nm: Clear gaps from the leaf to the hinge and the latch post.
+        bottom_gap_nm: Walking surface to the underside of the leaf.
+        max_leaf_nm: Widest leaf that hangs on one post.
+        post_stock: Name of the post stock kept for gate posts, "" for the ordinary ones.
+    """
+
+    hinge_gap_nm: int
+    latch_gap_nm: int
+    bottom_gap_nm: int
+    max_leaf_nm: int
+    post_stock: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class RailingSystem:
     """Dimensions and limits of one railing system. All lengths in nanometres.
 
@@ -261,6 +280,8 @@ class RailingSystem:
     base: BasePlate | None = None
     stair_saw_deg: float | None = None  # end cuts of raked rails off square; None for the rake
     handrail: HandrailParts | None = None
+    chord_sagitta_nm: int = INCH // 2  # how far a chord may lie from its arc (judgement)
+    gates: GateParts | None = None
 
     def allowance_nm(self, kind: JointKind) -> int:
         """Give what a joint of this kind adds to a rail, nothing if the system names none."""
