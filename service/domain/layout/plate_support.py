@@ -6,7 +6,7 @@ fasteners ask. Each ply counts as timber of its own, because plies are not glued
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from service.domain.layout.block_schedule import BlockSchedule, Ply, cut_ply
 from service.domain.layout.framing import BasePlate, FastenerLanding, PostSupport
@@ -78,18 +78,23 @@ def support_on_deck(
             landings[index] = landing
     blocks: list[str] = []
     for numbers in bays.values():
-        plies = _plies(numbers, standing)
+        rows = {index: _row(index, standing) for index in numbers}
+        alone = {index: _placed([row], standing) for index, row in rows.items()}
+        notes.extend(_too_near(index, standing) for index in numbers if alone[index] is None)
+        together = [index for index in numbers if alone[index] is not None]
+        plies = _plies({index: rows[index] for index in together}, standing) if together else ()
         if plies is None:
-            notes.append(_no_plies(numbers, standing))
-            landings |= {i: _unheld(i, standing) for i in numbers}
-            continue
-        named, merged_note = schedule.add(post.name, post.level, field, plies)
+            notes.append(_no_plies(together, standing))
+        named, clashes = schedule.add(post.name, post.level, field, plies or ())
         blocks.extend(named)
-        notes.extend(merged_note)
-        for ply, name in zip(plies, named, strict=True):
-            landings |= {i: _in_ply(i, standing, ply, name) for i in ply.fasteners}
+        notes.extend(clashes)
+        landings |= {index: _landing(index, standing, "", 0.0, None) for index in numbers}
+        for ply, name in zip(plies or (), named, strict=True):
+            landings |= {index: _in_ply(index, standing, ply, name) for index in ply.fasteners}
     fasteners = tuple(landings[index] for index in range(len(standing.spots)))
     notes.extend(_notes_on(fasteners, base))
+    if base is None:
+        notes.append("The system gives no base plate: its fasteners are not checked.")
     return PostSupport(
         post=post.name,
         over=standing.near.timber_under(standing.plate),
@@ -144,32 +149,32 @@ def _landing(
     return FastenerLanding(index + 1, at, timber, edge_nm, end_nm, holds)
 
 
-def _unheld(index: int, standing: _Standing) -> FastenerLanding:
-    return _landing(index, standing, "", 0.0, None)
+def _row(index: int, standing: _Standing) -> Row:
+    """Give a fastener as the plies of its bay see it, which must not meet the rim beside it."""
+    field, (u, v) = standing.near, standing.spots[index]
+    half = mm_of(field.framing.block_thickness_nm) / 2
+    back, ahead = field.reach((u, v), (-1.0, 0.0)), field.reach((u, v), (1.0, 0.0))
+    return Row(u, u - back.away + half, u + ahead.away - half)
 
 
-def _plies(numbers: Sequence[int], standing: _Standing) -> list[Ply] | None:
-    """Place plies in one bay for the fasteners that fall in it."""
-    field = standing.near
-    thickness = mm_of(field.framing.block_thickness_nm)
-    rows = {}
-    for index in numbers:
-        u, v = standing.spots[index]
-        back, ahead = field.reach((u, v), (-1.0, 0.0)), field.reach((u, v), (1.0, 0.0))
-        rows[index] = Row(u, u - back.away + thickness / 2, u + ahead.away - thickness / 2)
-    centres = place_plies(list(rows.values()), thickness, standing.edge)
+def _placed(rows: Sequence[Row], standing: _Standing) -> tuple[float, ...] | None:
+    thickness = mm_of(standing.field.framing.block_thickness_nm)
+    return place_plies(rows, thickness, standing.edge)
+
+
+def _plies(rows: Mapping[int, Row], standing: _Standing) -> list[Ply] | None:
+    """Place plies in one bay for the fasteners that fall in it, by number."""
+    centres = _placed(list(rows.values()), standing)
     if centres is None:
         return None
+    half = mm_of(standing.field.framing.block_thickness_nm) / 2
     plies = []
     for centre in centres:
-        slack = thickness / 2 - standing.edge + 3 * HAIR
-        held = tuple(i for i in numbers if abs(standing.spots[i][0] - centre) <= slack)
+        reach = half - standing.edge + 3 * HAIR
+        held = tuple(i for i in rows if abs(standing.spots[i][0] - centre) <= reach)
         v = sum(standing.spots[i][1] for i in held) / len(held)
-        ply = cut_ply(field, centre, v, held)
-        if ply.length_nm <= 0:
-            return None
-        plies.append(ply)
-    return plies
+        plies.append(cut_ply(standing.near, centre, v, held))
+    return plies if all(ply.length_nm > 0 for ply in plies) else None
 
 
 def _in_ply(index: int, standing: _Standing, ply: Ply, name: str) -> FastenerLanding:
@@ -183,15 +188,33 @@ def _in_ply(index: int, standing: _Standing, ply: Ply, name: str) -> FastenerLan
     return _landing(index, standing, name, edge, end)
 
 
+def _too_near(index: int, standing: _Standing) -> str:
+    """Say why no single ply holds a fastener: its stock is too thin, or the rim is in the way."""
+    thickness = mm_of(standing.field.framing.block_thickness_nm)
+    name = f"Not supported: fastener {index + 1}"
+    if thickness + HAIR < 2 * standing.edge:
+        return (
+            f"{name} needs a block at least {2 * standing.edge:.1f} mm thick; the stock is "
+            f"{thickness:.1f} mm."
+        )
+    clear = to_sides(standing.spots[index], standing.near.inner_near)
+    if clear >= standing.edge:
+        return f"{name} stands where two rims leave no room for a block. Fill the corner solid."
+    return (
+        f"{name} is {clear:.1f} mm behind the rim's inner face, where a block leaves it no edge "
+        f"of {standing.edge:.1f} mm. Move the post {standing.edge - clear:.1f} mm away from the "
+        "rim, or towards it onto the rim."
+    )
+
+
 def _no_plies(numbers: Sequence[int], standing: _Standing) -> str:
-    framing = standing.field.framing
     us = [standing.spots[i][0] for i in numbers]
     needed = max(us) - min(us) + 2 * standing.edge
-    listed = " and ".join(str(i + 1) for i in numbers)
     return (
-        f"Not supported: no blocking of {mm_of(framing.block_thickness_nm):.1f} mm stock between "
-        f"rim and joists holds fasteners {listed} {standing.edge:.1f} mm from its edges. Use one "
-        f"piece at least {needed:.1f} mm thick, or move the post away from the rim."
+        f"Not supported: plies of {mm_of(standing.field.framing.block_thickness_nm):.1f} mm cannot "
+        f"hold fasteners {', '.join(str(i + 1) for i in numbers)} together, "
+        f"{standing.edge:.1f} mm from every edge. Use one piece at least {needed:.1f} mm thick, "
+        "or fill the bay solid."
     )
 
 
