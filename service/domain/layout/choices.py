@@ -4,68 +4,33 @@ The rule, unless the caller wishes otherwise: fewest posts within the span limit
 mirror-symmetric choice where the count allows one, then the most even bays.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import accumulate, pairwise
 
 from service.domain.errors import UnbuildableLayout
-from service.domain.layout.deck import Point
+from service.domain.layout.choice_records import RunOption, Wish
 from service.domain.layout.division import Division, PostCost, divide_section
 from service.domain.layout.evenly import spread
 from service.domain.layout.infill_glass import no_panels, stock_marks
 from service.domain.layout.system import Glass, Method, RailingSystem
-from service.domain.lengths import mm_of, split_evenly
+from service.domain.lengths import INCH, mm_of, split_evenly
 
 # No run is divided into more bays than this; the request bounds keep real decks far below.
 MAX_BAYS = 10_000
 # Alternatives go this many posts beyond the fewest, and so many placements deep for each count.
 MORE_POSTS = 2
 PLACEMENTS = 4
-
-
-class Wish(StrEnum):
-    """What a run's division is ranked by."""
-
-    FEWEST_POSTS = "fewest_posts"
-    MOST_EVEN = "most_even"
-    LEAST_MATERIAL = "least_material"  # chosen jointly over all runs, by the cost of the order
-    NEAR_PLACES = "near_places"  # posts near given places, such as joists
-    CLEAR_OF_PLACES = "clear_of_places"  # posts away from given places, such as view lines
-
-
-@dataclass(frozen=True, slots=True)
-class Preference:
-    """The caller's wish.
-
-    Attributes:
-        places: Plan points that NEAR_PLACES and CLEAR_OF_PLACES speak of. [nm]
-        list_alternatives: Whether the layout says what else would do for each run.
-    """
-
-    wish: Wish = Wish.FEWEST_POSTS
-    places: tuple[Point, ...] = ()
-    list_alternatives: bool = False
+# A post this far from a view line no longer stands in it: judgement, no source.
+CLEAR_NM = 24 * INCH
 
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """One way to divide a run.
-
-    Attributes:
-        posts: Line posts and join posts.
-        spans_nm: Its bays. [nm]
-        uneven_nm: Longest bay less the shortest. [nm]
-        symmetric: Whether all its posts mirror about the middle of the run.
-        cost: Sum over its posts of what the wish for places charges; 0 without such a wish.
-    """
+    """One way to divide a run."""
 
     divisions: tuple[Division, ...]
-    posts: int
-    spans_nm: tuple[int, ...]
-    uneven_nm: int
-    symmetric: bool
-    cost: int
+    option: RunOption
 
 
 def divide_run(
@@ -107,44 +72,58 @@ def alternatives(
     found: dict[tuple[int, ...], Alternative] = {}
     fewest: int | None = None
     for divisions in _divisions(length_nm, faces_nm, system, cost):
-        one = _alternative(divisions, length_nm, cost)
-        fewest = one.posts if fewest is None else fewest
-        if one.posts > fewest + MORE_POSTS:
+        one = Alternative(divisions, _option(divisions, length_nm, cost))
+        fewest = one.option.posts if fewest is None else fewest
+        if one.option.posts > fewest + MORE_POSTS:
             break
-        found.setdefault(one.spans_nm, one)
+        found.setdefault(one.option.spans_nm, one)
     return tuple(sorted(found.values(), key=lambda one: _rank(one, wish)))
 
 
 def _rank(one: Alternative, wish: Wish) -> tuple[int, ...]:
-    squares = sum(span * span for span in one.spans_nm)
-    tie = (len(one.divisions), int(not one.symmetric), squares)
+    option = one.option
+    squares = sum(span * span for span in option.spans_nm)
+    tie = (len(one.divisions), int(not option.symmetric), squares)
     if wish is Wish.MOST_EVEN:
-        return one.uneven_nm, int(not one.symmetric), one.posts, *tie
+        return option.uneven_nm, int(not option.symmetric), option.posts, *tie
     if wish in (Wish.NEAR_PLACES, Wish.CLEAR_OF_PLACES):
-        return one.cost, one.posts, *tie
-    return one.posts, *tie
+        return option.cost_nm, option.posts, *tie
+    return option.posts, *tie
 
 
-def _alternative(
-    divisions: tuple[Division, ...], length_nm: int, cost: PostCost | None
-) -> Alternative:
+def _option(divisions: tuple[Division, ...], length_nm: int, cost: PostCost | None) -> RunOption:
     posts = [
         place
         for division in divisions
-        for place in (
-            *(division.start_nm + x for x in division.line_posts_nm),
-            division.end_nm,
-        )
+        for place in (*(division.start_nm + x for x in division.line_posts_nm), division.end_nm)
     ][:-1]
     spans = tuple(b - a for a, b in pairwise((0, *posts, length_nm)))
-    return Alternative(
-        divisions=divisions,
+    return RunOption(
         posts=len(posts),
         spans_nm=spans,
         uneven_nm=max(spans) - min(spans),
         symmetric=all(abs(a - b) <= 1 for a, b in zip(spans, spans[::-1], strict=True)),
-        cost=sum(map(cost, posts)) if cost else 0,
+        cost_nm=sum(map(cost, posts)) if cost else 0,
     )
+
+
+def cost_of_places(places_nm: Sequence[int], wish: Wish) -> PostCost | None:
+    """Say what a post along a run costs a wish for places, or None where no place is near it.
+
+    Args:
+        places_nm: Wished places along the run. [nm]
+        wish: NEAR_PLACES charges the distance to the nearest place; CLEAR_OF_PLACES charges what
+            is missing to ``CLEAR_NM``.
+    """
+    if not places_nm or wish not in (Wish.NEAR_PLACES, Wish.CLEAR_OF_PLACES):
+        return None
+    near = wish is Wish.NEAR_PLACES
+
+    def cost(along_nm: int) -> int:
+        away = min(abs(along_nm - place) for place in places_nm)
+        return away if near else max(0, CLEAR_NM - away)
+
+    return cost
 
 
 def _divisions(

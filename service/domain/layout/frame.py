@@ -9,8 +9,9 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout, Where
-from service.domain.layout.division import Division
+from service.domain.layout.choice_records import Preference, RunChoice
 from service.domain.layout.deck import Point
+from service.domain.layout.division import Division
 from service.domain.layout.records import ClearOpening, Post, PostPosition, Rake, Run
 from service.domain.layout.stations import StairRole
 from service.domain.layout.system import RailingSystem
@@ -52,6 +53,8 @@ class Frame:
     """Collects the job as it is laid out."""
 
     system: RailingSystem
+    preference: Preference = field(default_factory=Preference)
+    choices: list[RunChoice] = field(default_factory=list)
     posts: dict[str, Post] = field(default_factory=dict)
     runs: list[Run] = field(default_factory=list)
     chains: list[SpanChain] = field(default_factory=list)

@@ -4,7 +4,9 @@ import math
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
-from service.domain.layout.choices import divide_run
+from service.domain.layout.choice_records import RunChoice
+from service.domain.layout.choices import alternatives, cost_of_places, divide_run
+from service.domain.layout.division import Division
 from service.domain.layout.edge_plan import LevelPlan
 from service.domain.layout.frame import Frame, Span, SpanChain
 from service.domain.layout.guard_line import Chain, GuardLine, Stretch
@@ -12,7 +14,10 @@ from service.domain.layout.outline import EdgeLine
 from service.domain.layout.records import Bay, ClearOpening, PostPosition, Run
 from service.domain.layout.stations import Key, Station
 from service.domain.layout.system import Mount
-from service.domain.lengths import mm_of, snap_mm
+from service.domain.lengths import FOOT, mm_of, snap_mm
+
+# A wished place speaks of the runs that pass this near to it.
+BESIDE_NM = 3 * FOOT
 
 
 def add_level(frame: Frame, guard: GuardLine) -> None:
@@ -129,6 +134,31 @@ def _add_stretch(
     )
     _note_lopsided(frame, run, spans)
     return spans
+
+
+def _divide(
+    frame: Frame,
+    run: str,
+    line: EdgeLine,
+    stretch: Stretch,
+    faces_nm: tuple[int, int],
+    inward_nm: int,
+) -> tuple[Division, ...]:
+    """Divide a stretch by the rule, or as the caller wishes or picks."""
+    preference, length_nm = frame.preference, stretch.length_nm
+    if not preference.ranks:
+        return divide_run(length_nm, faces_nm, frame.system)
+    places = [
+        along - stretch.start_nm
+        for along, aside in map(line.local, preference.places)
+        if abs(aside - inward_nm) <= BESIDE_NM and stretch.start_nm <= along <= stretch.end_nm
+    ]
+    cost = cost_of_places(places, preference.wish)
+    ways = alternatives(length_nm, faces_nm, frame.system, preference.wish, cost)
+    picked = min(preference.picks.get(run, 0), len(ways) - 1)
+    options = tuple(way.option for way in ways)
+    frame.choices.append(RunChoice(run, picked, options))
+    return ways[picked].divisions
 
 
 def _pick(outer: tuple[bool, bool], ends: tuple[int, int], half: int) -> tuple[int, int]:

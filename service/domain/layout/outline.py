@@ -47,6 +47,11 @@ class EdgeLine:
             snap_mm(y + along * self.uy + inward * self.ux),
         )
 
+    def local(self, point: Point) -> tuple[int, int]:
+        """Give how far along and how far inwards a plan point lies. [nm]"""
+        dx, dy = mm_of(point[0] - self.start[0]), mm_of(point[1] - self.start[1])
+        return snap_mm(dx * self.ux + dy * self.uy), snap_mm(dy * self.ux - dx * self.uy)
+
 
 def edge_lines(level: Level) -> tuple[EdgeLine, ...]:
     """Give the level's edges as directed lines, (n,) in the order of its outline."""
