@@ -21,6 +21,8 @@ MAX_BAYS = 10_000
 # Alternatives go this many posts beyond the fewest, and so many placements deep for each count.
 MORE_POSTS = 2
 PLACEMENTS = 4
+# A post further than this from every wished place is near none of them: judgement, no source.
+NEAR_NM = 12 * INCH
 # A post this far from a view line no longer stands in it: judgement, no source.
 CLEAR_NM = 24 * INCH
 
@@ -112,8 +114,8 @@ def cost_of_places(places_nm: Sequence[int], wish: Wish) -> PostCost | None:
 
     Args:
         places_nm: Wished places along the run. [nm]
-        wish: NEAR_PLACES charges the distance to the nearest place; CLEAR_OF_PLACES charges what
-            is missing to ``CLEAR_NM``.
+        wish: NEAR_PLACES charges the distance to the nearest place, up to ``NEAR_NM``;
+            CLEAR_OF_PLACES charges what is missing to ``CLEAR_NM``.
     """
     if not places_nm or wish not in (Wish.NEAR_PLACES, Wish.CLEAR_OF_PLACES):
         return None
@@ -121,7 +123,7 @@ def cost_of_places(places_nm: Sequence[int], wish: Wish) -> PostCost | None:
 
     def cost(along_nm: int) -> int:
         away = min(abs(along_nm - place) for place in places_nm)
-        return away if near else max(0, CLEAR_NM - away)
+        return min(away, NEAR_NM) if near else max(0, CLEAR_NM - away)
 
     return cost
 

@@ -79,12 +79,12 @@ def _add_stretch(
     edge = plan.level.edges[stretch.edge]
     ends = [_faces(frame, line, station) for station in (stretch.start, stretch.end)]
     picket_faces = (ends[0][0], ends[1][0])
+    run = f"R{len(frame.runs) + 1}"
     try:
-        divisions = divide_run(stretch.length_nm, picket_faces, system)
+        divisions = _divide(frame, run, line, stretch, picket_faces, plan.inward_nm)
     except UnbuildableLayout as refusal:
         refusal.element = refusal.element or f"level {plan.level.name}, edge {edge.number}"
         raise
-    run = f"R{len(frame.runs) + 1}"
     half = system.post_width_nm // 2
     spans: list[Span] = []
     bays: list[Bay] = []
