@@ -195,8 +195,23 @@ class Stair:
 
 
 @dataclass(frozen=True, slots=True)
+class Conditions:
+    """Temperatures of the metal. [K]"""
+
+    installed_k: float
+    lowest_k: float
+    highest_k: float
+
+
+@dataclass(frozen=True, slots=True)
 class Deck:
-    """Everything taped on site."""
+    """Everything taped on site.
+
+    Attributes:
+        conditions: When the railing goes in, and between what it then moves; None leaves the
+            gaps at rail ends to the railing system.
+    """
 
     levels: tuple[Level, ...]
     stairs: tuple[Stair, ...] = ()
+    conditions: Conditions | None = None

@@ -6,7 +6,7 @@ from service.domain.errors import UnbuildableLayout
 from service.domain.layout.division import Division, open_division
 from service.domain.layout.deck import Level, Side, Stair
 from service.domain.layout.edge_plan import EdgePlan, LevelPlan
-from service.domain.layout.frame import Frame, Span
+from service.domain.layout.frame import Flight, Frame, Span
 from service.domain.layout.outline import EdgeLine
 from service.domain.layout.pickets import fixed_pitch, free_pitch
 from service.domain.layout.records import Bay, PostPosition, Rake, Run, StairPlan
@@ -158,6 +158,7 @@ def _add_spans(
                 rail_faces_nm=(half, half),
                 angles_deg=(0.0, 0.0),
                 rake=rake,
+                flight=Flight(stair.unit_run_nm, stair.risers - 1, a),
             )
         )
     bays = zip(pairwise(names), pairwise(xs), strict=True)

@@ -19,6 +19,21 @@ from service.domain.lengths import mm_of
 
 
 @dataclass(frozen=True, slots=True)
+class Flight:
+    """The treads under a raked span.
+
+    Attributes:
+        unit_run_nm: Nosing to nosing, horizontal; the first nosing is the top one. [nm]
+        treads: How many treads there are below the top nosing.
+        start_nm: Horizontal distance of the span's start post from the top nosing. [nm]
+    """
+
+    unit_run_nm: int
+    treads: int
+    start_nm: int
+
+
+@dataclass(frozen=True, slots=True)
 class Span:
     """A section before its joints are known.
 
@@ -37,6 +52,7 @@ class Span:
     rail_faces_nm: tuple[int, int]
     angles_deg: tuple[float, float]
     rake: Rake | None = None
+    flight: Flight | None = None
 
 
 @dataclass(frozen=True, slots=True)

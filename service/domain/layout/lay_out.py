@@ -3,6 +3,7 @@
 from service.domain.errors import UnknownReference
 from service.domain.layout.blocking import support_notes, support_posts
 from service.domain.layout.choice_records import Preference
+from service.domain.layout.clearances import unknown_reach
 from service.domain.layout.deck import Deck, OpeningKind, Stair
 from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
@@ -54,12 +55,15 @@ def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = N
                     stair = stairs[placed.opening.name]
                     stair_plans.append(add_stair(frame, plan, edge, placed.low_nm, stair))
     placings, steps = install(frame)
-    sections = tuple(build_section(frame, placing) for placing in placings)
+    sections = tuple(build_section(frame, placing, deck.conditions) for placing in placings)
     cables: tuple[CableRun, ...] = ()
     if isinstance(system.infill, Cables):
         names = [(placing.span, placing.name) for placing in placings]
         cables = string_cables(frame, names, system.infill)
         steps += cable_steps(cables, len(steps))
+    if deck.conditions:
+        joints = {end.joint for section in sections for end in (section.start, section.end)}
+        frame.notes.extend(unknown_reach(joints, system))
     supports, blocks = support_posts(deck, system, tuple(frame.posts.values()))
     return Layout(
         deck=deck,

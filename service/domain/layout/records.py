@@ -116,11 +116,17 @@ class RailEnd:
         post: Name of the post.
         joint: Fixed, sleeve, bracket or stair.
         angle_deg: Angle between the rail and the post's face normal in plan, 0 if square. [deg]
+        gap_nm: Left at this end when the rail goes in, horizontal. [nm]
+        widest_gap_nm: The same on the coldest day; None without conditions. [nm]
+        hold_nm: What the joint then holds of the rail; None where that is not known. [nm]
     """
 
     post: str
     joint: JointKind
     angle_deg: float = 0.0
+    gap_nm: int = 0
+    widest_gap_nm: int | None = None
+    hold_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +212,7 @@ class Section:
         clear_nm: Face to face of those posts along its centre line, horizontal. [nm]
         pickets: ``NO_PICKETS`` where the infill is something else.
         support_legs_nm: Places of support legs from the start post centre, horizontal. [nm]
+        support_leg_heights_nm: Height of each, from deck or tread to the bottom rail. [nm]
         infill: Cables, panels or rails; None for pickets.
     """
 
@@ -223,6 +230,7 @@ class Section:
     support_legs_nm: tuple[int, ...] = ()
     rake: Rake | None = None
     infill: Infill | None = None
+    support_leg_heights_nm: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

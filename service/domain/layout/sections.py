@@ -1,8 +1,10 @@
 """Sections with their rails cut to length: what each rail enters, where each picket falls."""
 
-from itertools import pairwise
+from dataclasses import replace
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.clearances import EndGap, end_gaps, sleeve_notes
+from service.domain.layout.deck import Conditions
 from service.domain.layout.frame import Frame, Span, clear_openings
 from service.domain.layout.infill import fill_section
 from service.domain.layout.infill_rows import rail_gap_nm
@@ -11,20 +13,24 @@ from service.domain.layout.records import (
     ClearOpening,
     PicketRow,
     Rail,
+    RailEnd,
     Rake,
     Section,
 )
 from service.domain.layout.sequence import Placing
 from service.domain.layout.stairs import blank_nm, fall_nm, slope_nm
+from service.domain.layout.support_legs import Legs, legs_of
 from service.domain.layout.system import Glass, RailingSystem
-from service.domain.lengths import split_evenly
 
 
-def build_section(frame: Frame, placing: Placing) -> Section:
+def build_section(
+    frame: Frame, placing: Placing, conditions: Conditions | None = None
+) -> Section:
     """Cut a span's rails for its joints and set its infill and support legs."""
     system, span, division = frame.system, placing.span, placing.span.division
     length_nm = division.end_nm - division.start_nm
-    reach_nm = _reach(placing, length_nm, system)
+    gaps = _end_gaps(frame, placing, length_nm, conditions)
+    reach_nm = _reach(placing, length_nm, gaps)
     if span.rake is None:
         rails = _level_rails(placing, reach_nm, system)
     else:
@@ -35,11 +41,13 @@ def build_section(frame: Frame, placing: Placing) -> Section:
         refusal.element = refusal.element or placing.name
         raise
     frame.openings.extend([*openings, *_openings(placing.name, span, system)])
+    legs = legs_of(placing.name, span, system) if _has_bottom_rail(system) else Legs()
+    frame.notes.extend([legs.note] if legs.note else [])
     return Section(
         name=placing.name,
         run=span.run,
-        start=placing.start,
-        end=placing.end,
+        start=_with_gap(placing.start, gaps[0]),
+        end=_with_gap(placing.end, gaps[1]),
         line_posts=span.line_posts,
         line_posts_nm=division.line_posts_nm,
         carries=placing.carries,
@@ -47,7 +55,8 @@ def build_section(frame: Frame, placing: Placing) -> Section:
         clear_nm=length_nm - sum(span.picket_faces_nm),
         rails=rails,
         pickets=_picket_row(span, system) if infill is None else NO_PICKETS,
-        support_legs_nm=() if span.rake else _support_legs(span, length_nm, system),
+        support_legs_nm=legs.places_nm,
+        support_leg_heights_nm=legs.heights_nm,
         rake=span.rake,
         infill=infill,
     )
@@ -66,13 +75,27 @@ def _picket_row(span: Span, system: RailingSystem) -> PicketRow:
     )
 
 
-def _reach(placing: Placing, length_nm: int, system: RailingSystem) -> tuple[int, int]:
+def _end_gaps(
+    frame: Frame, placing: Placing, length_nm: int, conditions: Conditions | None
+) -> tuple[EndGap, EndGap]:
+    """Give the gaps at both ends of a section, and note joints that cannot follow the heat."""
+    start, end = placing.start, placing.end
+    faces_nm = length_nm - sum(placing.span.rail_faces_nm)
+    gaps = end_gaps((start.joint, end.joint), faces_nm, frame.system, conditions)
+    if conditions is not None:
+        ends = (start.post, start.joint, gaps[0]), (end.post, end.joint, gaps[1])
+        frame.notes.extend(sleeve_notes(placing.name, ends, frame.system))
+    return gaps
+
+
+def _with_gap(end: RailEnd, gap: EndGap) -> RailEnd:
+    return replace(end, gap_nm=gap.gap_nm, widest_gap_nm=gap.widest_nm, hold_nm=gap.hold_nm)
+
+
+def _reach(placing: Placing, length_nm: int, gaps: tuple[EndGap, EndGap]) -> tuple[int, int]:
     """Say where rails start and end, horizontally from the start post's centre. [nm]"""
     faces = placing.span.rail_faces_nm
-    return (
-        faces[0] - system.allowance_nm(placing.start.joint),
-        length_nm - faces[1] + system.allowance_nm(placing.end.joint),
-    )
+    return faces[0] - gaps[0].allowance_nm, length_nm - faces[1] + gaps[1].allowance_nm
 
 
 def _has_bottom_rail(system: RailingSystem) -> bool:
@@ -145,24 +168,6 @@ def _raked_rails(
             )
         )
     return tuple(rails)
-
-
-def _support_legs(span: Span, length_nm: int, system: RailingSystem) -> tuple[int, ...]:
-    """Set legs evenly under the bottom rail wherever a bay passes the unsupported length."""
-    if not _has_bottom_rail(system):
-        return ()
-    half = system.post_width_nm // 2
-    posts = (0, *span.division.line_posts_nm, length_nm)
-    legs: list[int] = []
-    for a, b in pairwise(posts):
-        left = a + (span.picket_faces_nm[0] if a == 0 else half)
-        right = b - (span.picket_faces_nm[1] if b == length_nm else half)
-        parts = -(-(right - left) // system.max_unsupported_nm)
-        place = left
-        for part in split_evenly(right - left, parts)[:-1]:
-            place += part
-            legs.append(place)
-    return tuple(legs)
 
 
 def _openings(name: str, span: Span, system: RailingSystem) -> list[ClearOpening]:

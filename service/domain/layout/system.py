@@ -53,11 +53,18 @@ class Joint:
 
     Attributes:
         enters_nm: How far the rail goes past the post face, into post or sleeve. [nm]
-        clearance_nm: Fitting and thermal gap left at this end. [nm]
+        clearance_nm: Gap always left at this end. [nm]
+        fitting_nm: What must be left of it on the hottest day. [nm]
+        reach_nm: How far the joint reaches from the post's face over the rail; None if that is
+            not known. [nm]
+        least_hold_nm: How much of the rail it must hold on the coldest day. [nm]
     """
 
     enters_nm: int = 0
     clearance_nm: int = 0
+    fitting_nm: int = 0
+    reach_nm: int | None = None
+    least_hold_nm: int = 0
 
     @property
     def allowance_nm(self) -> int:
@@ -244,6 +251,7 @@ class RailingSystem:
         infill: What fills the guard instead of pickets; None for pickets. `pickets` is then
             ``no_pickets``.
         base: Plate under a surface-mounted post; None if it is not known.
+        expansion_per_k: Coefficient of linear expansion of the rails. [1/K]
     """
 
     name: str
@@ -278,6 +286,7 @@ class RailingSystem:
     corner_gap_nm: int = 0  # clear gap between the two posts of a corner
     infill: Cables | Glass | InfillRails | None = None
     base: BasePlate | None = None
+    expansion_per_k: float = 0.0
     stair_saw_deg: float | None = None  # end cuts of raked rails off square; None for the rake
     handrail: HandrailParts | None = None
     chord_sagitta_nm: int = INCH // 2  # how far a chord may lie from its arc (judgement)
