@@ -27,7 +27,7 @@ blueprint = Blueprint(
 def create() -> Response:
     """Lay a deck out; nothing is kept."""
     _, order = load(LAYOUT_REQUEST)
-    layout = lay_out(order.deck, order.system)
+    layout = lay_out(order.deck, order.system, order.preference)
     return answer(
         {
             "units": order.units.value,

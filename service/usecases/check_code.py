@@ -11,7 +11,7 @@ from service.usecases.ports import CodeLibrary
 
 def check_code(order: CodeCheckOrder, on: date, *, codes: CodeLibrary) -> tuple[Finding, ...]:
     """Lay the deck out and compare every element a clause covers with its limit."""
-    layout = lay_out(order.deck, order.system)
+    layout = lay_out(order.deck, order.system, order.preference)
     return assess(clauses_for(order.code, on, codes), layout)
 
 

@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
 from service.domain.errors import TooLarge
+from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, Level
 from service.domain.layout.system import Cables, Glass, RailingSystem
 from service.domain.pricing.price_table import PriceTable, PricingSettings
@@ -41,6 +42,7 @@ class LayoutOrder:
     deck: Deck
     system: RailingSystem
     units: Units
+    preference: Preference = field(kw_only=True, default_factory=Preference)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ class CodeCheckOrder:
     units: Units
     code: CodeSelection
     on: date | None
+    preference: Preference = field(kw_only=True, default_factory=Preference)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,7 @@ class TakeoffOrder:
     units: Units
     parts: PartsList
     prices: PriceTable | None
+    preference: Preference = field(kw_only=True, default_factory=Preference)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,7 @@ class QuoteOrder:
     pricing: PricingSettings
     on: date | None
     reference: str
+    preference: Preference = field(kw_only=True, default_factory=Preference)
 
 
 def refuse_oversize(deck: Deck, system: RailingSystem) -> None:

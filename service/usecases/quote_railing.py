@@ -7,7 +7,6 @@ from typing import Protocol
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Finding
 from service.domain.cutting.plan import CutPlan
-from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.pricing.lines import Line, Totals
 from service.domain.pricing.quote import price
@@ -15,7 +14,7 @@ from service.domain.takeoff.take_off import Takeoff
 from service.usecases.check_code import clauses_for
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, StoredQuote
-from service.usecases.take_off_railing import order_parts
+from service.usecases.take_off_railing import lay_out_to_order, order_parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +63,12 @@ class Press(Protocol):
         """Give the answer."""
         ...
 
-    def drawing(self, quote: Quote) -> bytes:
+    def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing."""
+        ...
+
+    def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
+        """Tell whether an answer holds this layout."""
         ...
 
 
@@ -79,7 +82,7 @@ def quote_railing(
     quotes: Quotes,
 ) -> StoredQuote:
     """Lay out, check, take off, cut and price a deck; keep the quote as it is answered."""
-    layout = lay_out(order.deck, order.system)
+    layout = lay_out_to_order(order, saw)
     findings = assess(clauses_for(order.code, receipt.on, codes), layout)
     needed = order_parts(layout, order.parts, order.prices, saw)
     lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
@@ -100,5 +103,4 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         total=quote.totals.gross,
         request=quote.receipt.request,
         answer=press.document(quote),
-        drawing=press.drawing(quote),
     )

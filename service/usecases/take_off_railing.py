@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from service.domain.cutting.plan import CutPlan
-from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
 from service.domain.takeoff.parts import PartsList
 from service.domain.takeoff.take_off import Takeoff, take_off, with_cut_plans
-from service.usecases.orders import TakeoffOrder
+from service.usecases.choose_layout import lay_out_as_wished
+from service.usecases.orders import QuoteOrder, TakeoffOrder
 from service.usecases.ports import Saw
 
 
@@ -24,8 +24,26 @@ class Order:
 
 def take_off_railing(order: TakeoffOrder, *, saw: Saw) -> Order:
     """Lay the deck out and order what it needs."""
-    layout = lay_out(order.deck, order.system)
+    layout = lay_out_to_order(order, saw)
     return order_parts(layout, order.parts, order.prices, saw)
+
+
+def lay_out_to_order(order: TakeoffOrder | QuoteOrder, saw: Saw) -> Layout:
+    """Lay the deck out as wished; least material is weighed by what its order would cost."""
+
+    def weigh(layout: Layout) -> Decimal:
+        return _cost(order_parts(layout, order.parts, order.prices, saw), order.prices)
+
+    return lay_out_as_wished(order.deck, order.system, order.preference, weigh)
+
+
+def _cost(order: Order, table: PriceTable | None) -> Decimal:
+    """Price of the parts; without prices, the length of stock bought."""
+    prices = _unit_prices(table)
+    if prices is None:
+        return sum((plan.cost for plan in order.cut_plans), Decimal(0))
+    items = order.takeoff.items
+    return sum((item.ordered * prices.get(item.sku, Decimal(0)) for item in items), Decimal(0))
 
 
 def order_parts(layout: Layout, parts: PartsList, table: PriceTable | None, saw: Saw) -> Order:

@@ -32,6 +32,7 @@ LAYOUT = {
         sections=many(ref("Section")),
         stairs=many(ref("StairPlan")),
         cables=many(ref("CableRun"), "From end post to end post, where cables are the infill."),
+        choices=many(ref("RunChoice"), "Where alternatives were asked for."),
         handrails=many(ref("Handrail")),
         transitions=many(ref("Transition")),
         raked_fits=many(ref("RakedFit")),
@@ -114,6 +115,22 @@ LAYOUT = {
         ),
         support_legs=many(LENGTH),
         rake=or_null(ref("Rake")),
+    ),
+    "RunChoice": record(
+        "What was picked for a run, and what else would do.",
+        run=TEXT,
+        picked=said(WHOLE, "Which option was taken, from 0."),
+        options=many(
+            record(
+                "One way to divide the run.",
+                posts=said(WHOLE, "Posts between its ends."),
+                spans=many(LENGTH, "Its bays."),
+                uneven={**LENGTH, "description": "Longest bay less the shortest."},
+                symmetric=FLAG,
+                away_from_wish={**LENGTH, "description": "What its posts cost the wish."},
+            ),
+            "The best first.",
+        ),
     ),
     "ClearOpening": record(
         "An opening that a sphere may be pushed at.",

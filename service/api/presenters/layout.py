@@ -1,5 +1,6 @@
 """The layout as plain dicts."""
 
+from service.api.presenters.choices import present_choice
 from service.api.presenters.infill import present_cable_run, present_infill
 from service.api.presenters.stairs import present_rake, present_stairs
 from service.api.presenters.values import (
@@ -31,6 +32,7 @@ def present_layout(layout: Layout, units: Units) -> Json:
         "runs": [_run(run, units) for run in layout.runs],
         "sections": [_section(section, units) for section in layout.sections],
         **present_stairs(layout, units),
+        "choices": [present_choice(choice, units) for choice in layout.choices],
         "cables": [present_cable_run(run, units) for run in layout.cables],
         "clear_openings": [
             {

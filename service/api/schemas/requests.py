@@ -22,6 +22,7 @@ from service.api.schemas.system_records import (
     pricing_of,
     system_of,
 )
+from service.api.schemas.wish import WishSchema, preference_of
 from service.usecases.orders import (
     CodeCheckOrder,
     CodeSelection,
@@ -59,6 +60,7 @@ class LayoutRequest(StrictSchema):
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
     system = fields.Nested(SystemSchema, required=True)
+    wish = fields.Nested(WishSchema, load_default=absent)
 
     @post_load
     def to_order(self, data: Loaded, **_: Any) -> Any:
@@ -84,6 +86,7 @@ class TakeoffRequest(StrictSchema):
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
     system = fields.Nested(StockedSystemSchema, required=True)
+    wish = fields.Nested(WishSchema, load_default=absent)
     price_table = fields.Nested(PriceTableSchema, load_default=absent)
 
     @post_load
@@ -130,7 +133,12 @@ def _job(data: Loaded) -> dict[str, Any]:
     complaints.refuse()
     deck, system = deck_of(data["deck"]), system_of(data["system"])
     refuse_oversize(deck, system)
-    return {"deck": deck, "system": system, "units": Units(data["units"])}
+    return {
+        "deck": deck,
+        "system": system,
+        "units": Units(data["units"]),
+        "preference": preference_of(data["wish"]),
+    }
 
 
 LAYOUT_REQUEST = LayoutRequest()
