@@ -15,6 +15,7 @@ JSON = "application/json"
 REFUSALS = {
     400: "BadRequest",
     404: "NotFound",
+    409: "Conflict",
     413: "ContentTooLarge",
     415: "UnsupportedMediaType",
     422: "Unprocessable",

@@ -29,6 +29,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
     errors.UnknownCode: (422, "unknown-code", "No such code is held"),
     errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
+    errors.NotReproducible: (409, "not-reproducible", "A kept quote comes out differently now"),
     errors.QuoteNotFound: (404, "quote-not-found", "No such quote"),
 }
 INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
@@ -94,7 +95,7 @@ def refuse(error: errors.QuotingError) -> Response:
         members["element"] = error.element
     if isinstance(error, errors.NoPriceInForce):
         members["skus"] = list(error.skus)
-    if not isinstance(error, errors.QuoteNotFound):
+    if not isinstance(error, errors.QuoteNotFound | errors.NotReproducible):  # of no body
         members["errors"] = [entry]
     return problem(*KINDS[type(error)], error.detail, **members)
 

@@ -2,13 +2,18 @@
 
 from uuid import UUID
 
+import orjson
 from flask import Response, request
 from flask_smorest import Blueprint
+from marshmallow import ValidationError
 
 from service import __version__
 from service.api.context import context, load
 from service.api.operations import JSON, json_of, operation
 from service.api.schemas.requests import QUOTE_REQUEST
+from service.domain.errors import NotReproducible, QuotingError
+from service.usecases.draw_quote import draw_quote
+from service.usecases.orders import QuoteOrder
 from service.usecases.quote_railing import Receipt, quote_railing
 
 SVG = "image/svg+xml"
@@ -103,13 +108,24 @@ def read(quote_id: UUID) -> Response:
         },
         304: _NOT_MODIFIED,
     },
-    refusals=(404,),
+    refusals=(404, 409),
 )
 def draw(quote_id: UUID) -> Response:
-    """Give the stored drawing, which may run nothing."""
-    response = _stored(context().quotes.drawing(str(quote_id)), SVG, f"{quote_id}.svg")
+    """Give the drawing, which may run nothing."""
+    here = context()
+    svg = draw_quote(str(quote_id), quotes=here.quotes, read=_read_again, press=here.press)
+    response = _stored(svg, SVG, f"{quote_id}.svg")
     response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
     return response
+
+
+def _read_again(body: bytes) -> QuoteOrder:
+    """Read a body that was read before, perhaps by an older version."""
+    try:
+        order: QuoteOrder = QUOTE_REQUEST.load(orjson.loads(body))
+    except (ValidationError, QuotingError) as error:
+        raise NotReproducible("This version no longer reads the order of this quote.") from error
+    return order
 
 
 def _stored(content: bytes, content_type: str, etag: str) -> Response:

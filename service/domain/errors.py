@@ -10,6 +10,7 @@
         UnknownCode          no such code and edition is held
         TooLarge             a bound on the size of the work is passed
         QuoteNotFound        no quote has this id
+        NotReproducible      a kept quote no longer comes out the same
 
 A clause that is not met is a finding in a good quote, never an exception.
 """
@@ -77,3 +78,7 @@ class TooLarge(QuotingError):
 
 class QuoteNotFound(QuotingError):
     """No stored quote has the asked id."""
+
+
+class NotReproducible(QuotingError):
+    """A kept quote comes out differently in this version of the service."""

@@ -48,7 +48,6 @@ class StoredQuote:
         total: What the customer pays.
         request: Body as it was received.
         answer: Body as it was answered.
-        drawing: The drawing, SVG.
     """
 
     id: str
@@ -60,7 +59,6 @@ class StoredQuote:
     total: Money
     request: bytes
     answer: bytes
-    drawing: bytes
 
 
 class Quotes(Protocol):
@@ -78,10 +76,22 @@ class Quotes(Protocol):
         """
         ...
 
-    def drawing(self, quote_id: str) -> bytes:
-        """Give a quote's drawing, byte for byte.
+    def request(self, quote_id: str) -> bytes:
+        """Give what a quote was made from, byte for byte.
 
         Raises:
             QuoteNotFound: No quote has this id.
         """
+        ...
+
+    def drawing(self, quote_id: str) -> bytes | None:
+        """Give a quote's drawing as it was first drawn, None if it was not drawn yet.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
+        """Keep a quote's drawing unless one is kept already."""
         ...

@@ -4,11 +4,13 @@
 """
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import orjson
 from flask.testing import FlaskClient
 
 EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
+READABLE = orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE
 SHORTEST_FIRST = ("code-check", "layout", "takeoff", "quote")
 
 
@@ -54,16 +56,16 @@ def write() -> None:
     """Write every answer."""
     from service.adapters.storage import migrate
     from service.app import create_app
-    from service.settings import Settings
+    from service.settings import Settings, sqlite_url
 
-    app = create_app(Settings("sqlite:///var/examples.sqlite3"))
-    migrate.upgrade(app.extensions["evenbay"].engine)
-    for name in names():
-        status, answer = replay(app.test_client(), name)
-        if status >= 400:
-            raise SystemExit(f"{name}: {answer.decode()}")
-        text = orjson.dumps(settled(answer), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
-        response_path(name).write_bytes(text)
+    with TemporaryDirectory() as directory:
+        app = create_app(Settings(sqlite_url(Path(directory))))
+        migrate.upgrade(app.extensions["evenbay"].engine)
+        for name in names():
+            status, answer = replay(app.test_client(), name)
+            if status >= 400:
+                raise SystemExit(f"{name}: {answer.decode()}")
+            response_path(name).write_bytes(orjson.dumps(settled(answer), option=READABLE))
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 import orjson
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 
 from service.adapters.storage.tables import quotes
 from tests.api.replay import request_bytes
@@ -46,6 +46,31 @@ def test_the_drawing_is_svg_that_may_run_nothing(client, made):
     assert "script-src" not in drawing.headers["Content-Security-Policy"]
     assert drawing.headers["Content-Security-Policy"].startswith("default-src 'none'")
     assert client.get(made.json["links"]["drawing"]).data == drawing.data
+
+
+def change(app, quote_id, **values):
+    with app.extensions["evenbay"].engine.begin() as connection:
+        connection.execute(update(quotes).where(quotes.c.id == quote_id).values(**values))
+
+
+def test_a_drawing_stays_as_it_was_first_drawn(app, client, made):
+    drawn = client.get(made.json["links"]["drawing"]).data
+    change(app, made.json["id"], request=b"no longer an order")
+    assert client.get(made.json["links"]["drawing"]).data == drawn
+
+
+def test_a_layout_that_comes_out_differently_is_not_drawn(app, client, made):
+    answer = made.json
+    answer["layout"]["posts"][0]["height"]["mm"] += 1
+    change(app, answer["id"], answer=orjson.dumps(answer))
+    refused = client.get(answer["links"]["drawing"])
+    assert (refused.status_code, refused.json["type"]) == (409, "/problems/not-reproducible")
+
+
+def test_an_order_of_an_older_version_is_not_drawn(app, client, made):
+    change(app, made.json["id"], request=b'{"deck": "as it was once described"}')
+    refused = client.get(made.json["links"]["drawing"])
+    assert (refused.status_code, refused.json["type"]) == (409, "/problems/not-reproducible")
 
 
 def test_lines_add_up_to_the_totals(made):

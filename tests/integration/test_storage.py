@@ -31,7 +31,6 @@ QUOTE = StoredQuote(
     total=Money(Decimal("1234.50"), "USD"),
     request=b'{"deck": {}}',
     answer='{"id": "…"}'.encode(),
-    drawing=b"<svg/>\n",
 )
 
 
@@ -47,7 +46,16 @@ def test_a_quote_comes_back_byte_for_byte(engine):
     store = SqlQuotes(engine)
     store.add(QUOTE)
     assert store.answer(QUOTE.id) == QUOTE.answer
-    assert store.drawing(QUOTE.id) == QUOTE.drawing
+    assert store.request(QUOTE.id) == QUOTE.request
+
+
+def test_a_drawing_is_kept_once(engine):
+    store = SqlQuotes(engine)
+    store.add(QUOTE)
+    assert store.drawing(QUOTE.id) is None
+    store.keep_drawing(QUOTE.id, b"<svg>first</svg>")
+    store.keep_drawing(QUOTE.id, b"<svg>second</svg>")
+    assert store.drawing(QUOTE.id) == b"<svg>first</svg>"
 
 
 def test_money_is_kept_in_whole_minor_units(engine):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import Column, Engine, insert, select, text
+from sqlalchemy import Column, Engine, insert, select, text, update
 
 from service.adapters.storage.tables import quotes
 from service.domain.errors import QuoteNotFound
@@ -31,27 +31,37 @@ class SqlQuotes:
             "total_minor": int(total.amount / minor_unit(total.currency)),
             "request": quote.request,
             "answer": quote.answer,
-            "drawing": quote.drawing,
         }
         with self._engine.begin() as connection:
             connection.execute(insert(quotes), row)
 
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""
-        return self._bytes(quotes.c.answer, quote_id)
+        return bytes(self._read(quotes.c.answer, quote_id))
 
-    def drawing(self, quote_id: str) -> bytes:
-        """Give a quote's drawing, byte for byte."""
-        return self._bytes(quotes.c.drawing, quote_id)
+    def request(self, quote_id: str) -> bytes:
+        """Give what a quote was made from, byte for byte."""
+        return bytes(self._read(quotes.c.request, quote_id))
+
+    def drawing(self, quote_id: str) -> bytes | None:
+        """Give a quote's drawing as it was first drawn, None if it was not drawn yet."""
+        drawn = self._read(quotes.c.drawing, quote_id)
+        return None if drawn is None else bytes(drawn)
+
+    def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
+        """Keep a quote's drawing unless one is kept already."""
+        undrawn = (quotes.c.id == quote_id) & quotes.c.drawing.is_(None)
+        with self._engine.begin() as connection:
+            connection.execute(update(quotes).where(undrawn).values(drawing=drawing))
 
     def ready(self) -> None:
         """Ask the table for nothing; an error says that the database cannot serve."""
         with self._reading.connect() as connection:
             connection.execute(text("SELECT 1 FROM quotes WHERE 1 = 0"))
 
-    def _bytes(self, column: Column[Any], quote_id: str) -> bytes:
+    def _read(self, column: Column[Any], quote_id: str) -> Any:
         with self._reading.connect() as connection:
-            found = connection.execute(select(column).where(quotes.c.id == quote_id)).scalar()
-        if found is None:
+            row = connection.execute(select(column).where(quotes.c.id == quote_id)).one_or_none()
+        if row is None:
             raise QuoteNotFound(f"No quote has the id {quote_id}.")
-        return bytes(found)
+        return row[0]

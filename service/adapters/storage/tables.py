@@ -35,6 +35,6 @@ quotes = Table(
     Column("total_minor", BigInteger, nullable=False),
     Column("request", LargeBinary, nullable=False),
     Column("answer", LargeBinary, nullable=False),
-    Column("drawing", LargeBinary, nullable=False),
+    Column("drawing", LargeBinary),  # once it was asked for
     Index(None, "created_at"),
 )

@@ -12,7 +12,7 @@ from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.presenters.values import Json, decimal, length_or_none, money
 from service.domain.layout.records import Layout
 from service.domain.pricing.lines import Line, LineTax, Totals
-from service.usecases.orders import Units
+from service.usecases.orders import QuoteOrder, Units
 from service.usecases.quote_railing import Quote
 
 
@@ -36,10 +36,15 @@ class QuotePress:
         """Give the answer."""
         return orjson.dumps(present_quote(quote))
 
-    def drawing(self, quote: Quote) -> bytes:
+    def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing, SVG."""
-        order = quote.order
-        return self._draw(quote.layout, order.units, reference=order.reference, cautions=STANDING)
+        return self._draw(layout, order.units, reference=order.reference, cautions=STANDING)
+
+    def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
+        """Tell whether an answer holds this layout."""
+        laid_out: object = orjson.loads(answer)["layout"]
+        again: object = orjson.loads(orjson.dumps(present_layout(layout, order.units)))
+        return laid_out == again
 
 
 def present_quote(quote: Quote) -> Json:

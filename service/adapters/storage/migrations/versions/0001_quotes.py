@@ -23,7 +23,7 @@ def upgrade() -> None:
         sa.Column("total_minor", sa.BigInteger(), nullable=False),
         sa.Column("request", sa.LargeBinary(), nullable=False),
         sa.Column("answer", sa.LargeBinary(), nullable=False),
-        sa.Column("drawing", sa.LargeBinary(), nullable=False),
+        sa.Column("drawing", sa.LargeBinary(), nullable=True),
         sa.PrimaryKeyConstraint("id", name="pk_quotes"),
     )
     op.create_index("ix_quotes_created_at", "quotes", ["created_at"])
