@@ -13,8 +13,8 @@ from service.domain.layout.choice_records import Preference, RunChoice
 from service.domain.layout.deck import Point
 from service.domain.layout.division import Division
 from service.domain.layout.records import ClearOpening, Post, PostPosition, Rake, Run
-from service.domain.layout.stations import StairRole
-from service.domain.layout.system import RailingSystem
+from service.domain.layout.stations import Key, StairRole
+from service.domain.layout.system import PostStock, RailingSystem
 from service.domain.lengths import mm_of
 
 
@@ -78,6 +78,7 @@ class Frame:
     openings: list[ClearOpening] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     stair_posts: dict[StairRole, str] = field(default_factory=dict)
+    stood: dict[tuple[str, Key], str] = field(default_factory=dict)  # by level and station
 
     def add_post(
         self,
@@ -142,18 +143,32 @@ class Frame:
             stock = self._stock_for(name, height_nm, where) if post.stock else ""
             self.posts[name] = replace(post, height_nm=height_nm, stock=stock)
 
+    def reinforce(self, name: str, where: Where = ()) -> None:
+        """Cut a post from the stock kept for gate posts, where the system has one."""
+        post, gates = self.posts[name], self.system.gates
+        if gates is not None and gates.post_stock and post.stock:
+            kept = [stock for stock in self.system.posts if stock.name == gates.post_stock]
+            self.posts[name] = replace(post, stock=_shortest(kept, name, post.height_nm, where))
+
     def _stock_for(self, name: str, height_nm: int, where: Where) -> str:
-        for stock in sorted(self.system.posts, key=lambda stock: (stock.height_nm, stock.name)):
-            if stock.height_nm >= height_nm:
-                return stock.name
-        tallest = max(stock.height_nm for stock in self.system.posts)
-        raise UnbuildableLayout(
-            f"post {name} must be {mm_of(height_nm):.1f} mm high; the tallest the system supplies "
-            f"is {mm_of(tallest):.1f} mm",
-            element=name,
-            where=where or ("system", "post", "stock"),
-            advice=f"List a post stock of at least {mm_of(height_nm):.1f} mm.",
-        )
+        kept = self.system.gates.post_stock if self.system.gates else ""
+        ordinary = [stock for stock in self.system.posts if stock.name != kept]
+        return _shortest(ordinary or self.system.posts, name, height_nm, where)
+
+
+def _shortest(stocks: Sequence[PostStock], name: str, height_nm: int, where: Where) -> str:
+    """Choose the shortest supplied post that is high enough."""
+    for stock in sorted(stocks, key=lambda stock: (stock.height_nm, stock.name)):
+        if stock.height_nm >= height_nm:
+            return stock.name
+    tallest = max(stock.height_nm for stock in stocks)
+    raise UnbuildableLayout(
+        f"post {name} must be {mm_of(height_nm):.1f} mm high; the tallest the system supplies "
+        f"for it is {mm_of(tallest):.1f} mm",
+        element=name,
+        where=where or ("system", "post", "stock"),
+        advice=f"List a post stock of at least {mm_of(height_nm):.1f} mm.",
+    )
 
 
 def clear_openings(

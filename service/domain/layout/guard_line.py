@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.deck import OpeningKind
 from service.domain.layout.edge_plan import LevelPlan, Terminal
+from service.domain.layout.gate_posts import gate_stations
 from service.domain.layout.records import PostPosition
 from service.domain.layout.stations import (
     Station,
@@ -97,6 +98,11 @@ def trace_guard(plan: LevelPlan) -> GuardLine:
     roles |= {role for station in lone.values() for role in station.roles}
     for station in _stair_posts(plan):
         if not roles.issuperset(station.roles):
+            lone[station.key] = station
+            roles.update(station.roles)
+    for station in gate_stations(plan):
+        stands = station.key in standing or station.key in lone
+        if not stands and not (station.roles and roles.issuperset(station.roles)):
             lone[station.key] = station
             roles.update(station.roles)
     gaps = tuple(

@@ -8,6 +8,7 @@ from service.domain.layout.deck import Deck, OpeningKind, Stair
 from service.domain.layout.edge_plan import plan_level
 from service.domain.layout.flights import add_stair
 from service.domain.layout.frame import Frame
+from service.domain.layout.gates import gate_steps, hang_gates
 from service.domain.layout.guard_line import trace_guard
 from service.domain.layout.handrails import handrails_of
 from service.domain.layout.infill import climbing_note
@@ -54,6 +55,7 @@ def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = N
                 if placed.opening.kind is OpeningKind.STAIR:
                     stair = stairs[placed.opening.name]
                     stair_plans.append(add_stair(frame, plan, edge, placed.low_nm, stair))
+    gates = hang_gates(frame, plans, stair_plans)
     placings, steps = install(frame)
     sections = tuple(build_section(frame, placing, deck.conditions) for placing in placings)
     cables: tuple[CableRun, ...] = ()
@@ -64,6 +66,7 @@ def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = N
     if deck.conditions:
         joints = {end.joint for section in sections for end in (section.start, section.end)}
         frame.notes.extend(unknown_reach(joints, system))
+    steps += gate_steps(gates, len(steps))
     supports, blocks = support_posts(deck, system, tuple(frame.posts.values()))
     return Layout(
         deck=deck,
@@ -82,6 +85,7 @@ def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = N
         cables=cables,
         supports=supports,
         blocks=blocks,
+        gates=gates,
         surveys=checked.surveys,
     )
 

@@ -58,7 +58,7 @@ def _post_at(frame: Frame, plan: LevelPlan, station: Station, names: dict[Key, s
         width_nm=station.width_nm,
         where=plan.level.where(edge),
     )
-    names[station.key] = name
+    names[station.key] = frame.stood[plan.level.name, station.key] = name
     frame.stair_posts.update(dict.fromkeys(station.roles, name))
     if station.gap_nm is not None:
         beside = "obstacle" if station.key[0] != "end" else "wall"

@@ -130,17 +130,17 @@ def two_post_shift_nm(turn: float, half_nm: int, gap_nm: int) -> int:
         middle = (near + far) / 2
         one = _square(-middle, 0.0, 0.0, half)
         other = _square(middle * math.cos(angle), middle * math.sin(angle), angle, half)
-        if _overlap(one, other) or _distance(one, other) < gap:
+        if convex_overlap(one, other) or _distance(one, other) < gap:
             near = middle
         else:
             far = middle
     return snap_mm(far)
 
 
-_Corners = Sequence[tuple[float, float]]
+Corners = Sequence[tuple[float, float]]
 
 
-def _square(x: float, y: float, angle: float, half: float) -> _Corners:
+def _square(x: float, y: float, angle: float, half: float) -> Corners:
     c, s = half * math.cos(angle), half * math.sin(angle)
     return [
         (x + c - s, y + s + c),
@@ -150,7 +150,7 @@ def _square(x: float, y: float, angle: float, half: float) -> _Corners:
     ]
 
 
-def _overlap(one: _Corners, other: _Corners) -> bool:
+def convex_overlap(one: Corners, other: Corners) -> bool:
     """Tell whether two convex shapes share ground: no edge direction separates them."""
     for shape in (one, other):
         for (ax, ay), (bx, by) in pairwise((*shape, shape[0])):
@@ -162,7 +162,7 @@ def _overlap(one: _Corners, other: _Corners) -> bool:
     return True
 
 
-def _distance(one: _Corners, other: _Corners) -> float:
+def _distance(one: Corners, other: Corners) -> float:
     return min(
         _to_segment(point, a, b)
         for points, shape in ((one, other), (other, one))

@@ -16,6 +16,8 @@ from service.domain.layout.frame import Frame, Span, SpanChain
 from service.domain.layout.records import Post, PostPosition, RailEnd, Step
 from service.domain.layout.system import Assembly, JointKind
 
+# Where a post may stand by itself; a stair's other posts stand in line with its top one.
+LONE = frozenset({PostPosition.STAIR_TOP, PostPosition.GATE, PostPosition.END, PostPosition.CORNER})
 START_RANK = {PostPosition.STAIR_TOP: 0, PostPosition.EXISTING: 1}
 
 
@@ -118,7 +120,7 @@ def install(frame: Frame) -> tuple[tuple[Placing, ...], tuple[Step, ...]]:
     for chain in sorted(frame.chains, key=lambda chain: _chain_rank(frame, chain)):
         sequence.chain(chain, names)
     for post in frame.posts.values():
-        if post.position is PostPosition.STAIR_TOP:
+        if post.position in LONE:
             sequence.stand(post.name, "no deck guard meets it")
     for span in frame.stair_spans:
         for name in (span.start, span.end):
