@@ -23,9 +23,7 @@ from service.domain.layout.support_legs import Legs, legs_of
 from service.domain.layout.system import Glass, RailingSystem
 
 
-def build_section(
-    frame: Frame, placing: Placing, conditions: Conditions | None = None
-) -> Section:
+def build_section(frame: Frame, placing: Placing, conditions: Conditions | None = None) -> Section:
     """Cut a span's rails for its joints and set its infill and support legs."""
     system, span, division = frame.system, placing.span, placing.span.division
     length_nm = division.end_nm - division.start_nm

@@ -113,7 +113,9 @@ def even_places(
         ideal = left_nm + number * (right_nm - left_nm) // (count + 1)
         low = bisect_left(free_nm, max(first, before + 1))
         high = bisect_right(free_nm, before + limit_nm)
-        before = min(free_nm[low:high], key=lambda place: (abs(place - ideal), place))
+        outward = -1 if 2 * number > count + 1 else 1  # of two equally near, the outer one
+        near = [(abs(place - ideal), outward * place) for place in free_nm[low:high]]
+        before = outward * min(near)[1]
         places.append(before)
     return tuple(places)
 

@@ -49,7 +49,12 @@ def raked_fits(section: Section, system: RailingSystem) -> tuple[RakedFit, ...]:
         return ()
     depths = {"top": system.top_rail.depth_nm, "bottom": system.bottom_rail.depth_nm}
     return tuple(
-        RakedFit(rail.name, joint.allowance_nm, rail.saw_deg, _gap(section, rail, depths))
+        RakedFit(
+            rail.name,
+            joint.enters_nm - section.start.gap_nm,
+            rail.saw_deg,
+            _gap(section, rail, depths),
+        )
         for rail in section.rails
         if rail.place in depths
     )
