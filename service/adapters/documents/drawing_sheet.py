@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from service.adapters.documents.elevation_drawing import draw_elevation
 from service.adapters.documents.elevation_page import Elevation
 from service.adapters.documents.extents import Box, bounds, wrapped
+from service.adapters.documents.infill_drawing import infill_fact
 from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.legend import legend
 from service.adapters.documents.plan_drawing import draw_plan
@@ -258,10 +259,10 @@ def _described(layout: Layout, printed: Printed) -> str:
         f"{len(layout.posts)} posts, {len(layout.sections)} sections."
     ]
     for section in layout.sections[:60]:
-        count = len(section.pickets.centres_nm)
+        filled = infill_fact(section, printed) or f"{len(section.pickets.centres_nm)} pickets."
         said.append(
             f"{section.name} from {section.start.post} to {section.end.post}: "
-            f"{printed(section.length_nm)} centre to centre, {count} pickets."
+            f"{printed(section.length_nm)} centre to centre, {filled}"
         )
     if len(layout.sections) > 60:
         said.append(f"And {len(layout.sections) - 60} sections more.")

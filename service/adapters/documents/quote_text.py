@@ -61,10 +61,23 @@ def _head(quote: Json) -> Iterator[str]:
     counted = [
         (len(layout["posts"]), "post"),
         (len(layout["sections"]), "section"),
-        (sum(section["pickets"]["count"] for section in layout["sections"]), "picket"),
+        *_infill(layout),
         (len(layout["stairs"]), "stair"),
     ]
     yield f"Deck       {', '.join(_some(count, name) for count, name in counted)}"
+
+
+def _infill(layout: Json) -> Iterator[tuple[int, str]]:
+    """Count what fills the guard; a stored quote may be older than other infill than pickets."""
+    rows = [row for section in layout["sections"] if (row := section.get("infill"))]
+    if layout.get("cables"):
+        yield sum(run["count"] for run in layout["cables"]), "cable"
+    elif rows and rows[0]["kind"] == "glass":
+        yield sum(len(row["panels"]) for row in rows), "panel"
+    elif rows:
+        yield sum(len(row["rails"]) for row in rows), "infill rail"
+    else:
+        yield sum(section["pickets"]["count"] for section in layout["sections"]), "picket"
 
 
 def _some(count: int, name: str) -> str:

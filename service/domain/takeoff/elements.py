@@ -15,7 +15,7 @@ from service.domain.layout.records import (
     Section,
 )
 from service.domain.takeoff.handrail_elements import handrail_elements
-from service.domain.takeoff.infill_elements import cable_elements, infill_elements
+from service.domain.takeoff.infill_elements import cable_elements, infill_elements, posts_of_cables
 from service.domain.takeoff.kinds import PLACES, Element, yes
 
 # A taped corner is seldom square to the minute; a connector takes up this much. Common practice,
@@ -37,7 +37,9 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
         Posts in their order, then each section with its rails, infill, joints and legs, then
         cables, runs, gates, stairs and the deck.
     """
-    elements = [_post(p) for p in layout.posts if p.position is not PostPosition.EXISTING]
+    cables = posts_of_cables(layout)
+    ordered = (p for p in layout.posts if p.position is not PostPosition.EXISTING)
+    elements = [_post(post, cables.get(post.name, "")) for post in ordered]
     for section in layout.sections:
         elements.extend(_of_section(section))
     elements.extend(cable_elements(layout))
@@ -58,12 +60,13 @@ def _raked(raked: bool) -> dict[str, str]:
     return {"raked": yes(raked)}
 
 
-def _post(post: Post) -> Element:
+def _post(post: Post, cables: str) -> Element:
     attributes = {
         "position": post.position.value,
         "surface": str(post.surface),
         "stock": post.stock,
         "stair": yes(post.position in _STAIR_POSITIONS),
+        "cables": cables,
     }
     return Element("post", post.name, attributes, length_nm=post.height_nm)
 

@@ -45,3 +45,9 @@ def cable_elements(layout: Layout) -> Iterator[Element]:
             if posts:
                 attributes = {"at": at, **raked}
                 yield Element("cable_pass", f"{run.name} past {at}", attributes, posts * run.count)
+
+
+def posts_of_cables(layout: Layout) -> dict[str, str]:
+    """Tell the posts that take the pull of cables ("end") from those that they pass ("pass")."""
+    passed = {post: "pass" for run in layout.cables for post in run.passes}
+    return passed | {post: "end" for run in layout.cables for post in (run.start, run.end)}

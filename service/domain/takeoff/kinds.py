@@ -9,7 +9,8 @@ kind               attributes                                                  l
 =================  ==========================================================  ===================
 post               position line|corner|end|gate|stair_top|stair_line|         cut height
                    stair_bottom; surface deck|fascia|tread|landing|slab|
-                   grade; stock (name of the post stock); stair yes|no
+                   grade; stock (name of the post stock); stair yes|no;
+                   cables end|pass, "" where none meet it
 rail               place top|bottom; raked yes|no                              blank to cut
 picket             raked yes|no                                                cut length
 joint              joint fixed|sleeve|bracket|stair; angle square|angled;      none
@@ -79,6 +80,7 @@ KINDS: Mapping[str, Kind] = {
             "surface": ("deck", "fascia", *_FOOTINGS),
             "stock": (),
             "stair": YES_NO,
+            "cables": ("end", "pass", ""),
         },
         has_length=True,
     ),

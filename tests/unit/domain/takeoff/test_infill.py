@@ -21,6 +21,7 @@ def test_cables_by_the_metre_with_their_fittings():
     """7 x (72 + 210 + 186) + 6 x 80.75 x 2 = 4245 in = 107.823 m; 33 cables, 66 ends.
 
     Passed: 7 at each of P5, P7, P8 and 7 at the corner P4; spreaders one a bay: 9.
+    P1, P2, P3, P6, P9, P10 and P11 take the pull.
     """
     assert needs(
         infills.CABLE_SYSTEM,
@@ -29,12 +30,16 @@ def test_cables_by_the_metre_with_their_fittings():
         part("GROMMET", "cable_pass", where={"at": ("line",)}),
         part("CORNER", "cable_pass", where={"at": ("corner",)}),
         part("SPREADER", "spreader"),
+        part("PULLED", "post", where={"cables": ("end",)}),
+        part("PASSED", "post", where={"cables": ("pass",)}),
     ) == {
         "CABLE": Decimal("107.823"),
         "END": 66,
         "GROMMET": 21,
         "CORNER": 7,
         "SPREADER": 9,
+        "PULLED": 7,
+        "PASSED": 4,
     }
 
 
