@@ -107,8 +107,8 @@ def test_of_two_places_as_near_the_outer_one_is_taken() -> None:
 
 
 def test_a_place_that_would_strand_the_next_leg_is_passed_over() -> None:
-    """Two legs within 45: a third of 100 is 33, but from 20 the next one would have to be at 65."""
-    assert even_places(0, 100, [20, 45, 58], 45) == (45, 58)
+    """A third of 100 is 33, but from 33 the next one, at 79, is past the limit of 42."""
+    assert even_places(0, 100, [33, 38, 79], 42) == (38, 79)
 
 
 def test_legs_follow_the_flight_on_every_rise() -> None:
