@@ -138,11 +138,13 @@ def _parts(bays: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
     A run too long by itself is then cut at its line posts.
     """
     runs = [list(group) for _, group in groupby(bays, key=lambda bay: bay.run)]
+    reach = (0, *accumulate(sum(bay.along_nm for bay in run) for run in runs))
     best = [(0, 0, 0)]  # cables, sum of their squared lengths, first run of the last cable
     for end in range(1, len(runs) + 1):
         options = []
         for start in range(max(0, end - 1 - cables.max_corners), end):
-            pulled = _pulled_nm([bay for run in runs[start:end] for bay in run])
+            faces = runs[start][0].faces_nm[0] + runs[end - 1][-1].faces_nm[1]
+            pulled = reach[end] - reach[start] - faces
             if pulled <= cables.max_length_nm or start == end - 1:
                 pieces = max(1, -(-pulled // cables.max_length_nm))
                 before = best[start]
