@@ -13,7 +13,7 @@ from shapely import Polygon, maximum_inscribed_circle
 
 from service.domain.compliance.exact import Span, Surd, compare_exactly, round_down
 from service.domain.compliance.findings import Outcome
-from service.domain.compliance.measures_guard import triangle_sphere_nm
+from service.domain.compliance.measures_openings import triangle_sphere_nm
 from service.domain.lengths import INCH, inches
 from tests.unit.domain.compliance.builders import findings, layout, outcome_of
 

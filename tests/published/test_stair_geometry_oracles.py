@@ -23,7 +23,7 @@ import pytest
 
 from service.domain.compliance.exact import Span, Surd, compare_exactly
 from service.domain.compliance.findings import Outcome
-from service.domain.compliance.measures_guard import triangle_sphere_nm
+from service.domain.compliance.measures_openings import triangle_sphere_nm
 from service.domain.layout.deck import Stair
 from service.domain.layout.stairs import rake_of
 from service.domain.lengths import INCH, MILLIMETRE

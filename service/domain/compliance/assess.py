@@ -1,7 +1,7 @@
 """Hold every clause against every element it covers, and say so when it covers none."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from service.domain.compliance.exact import (
     Measured,
@@ -10,27 +10,42 @@ from service.domain.compliance.exact import (
     margin_of,
     round_from_limits,
 )
-from service.domain.compliance.findings import Clause, Finding, Outcome
+from service.domain.compliance.findings import Clause, Finding, Limit, Outcome
+from service.domain.compliance.inspection import Inspection
 from service.domain.compliance.measurement import Measure, Measurement
 from service.domain.compliance.measures import MEASURES
+from service.domain.compliance.needs import Needs, needs_by_edition
+from service.domain.compliance.site import NOTHING_SAID, Site, site_attributes
 from service.domain.layout.records import Layout
-
-Needs = Mapping[str, Sequence[Clause]]
-
-REQUIRED = "required"
-NOT_REQUIRED = "not required"
 
 _NOT_KNOWN = {
     "guard": "The fall height was not taped; a guard is taken as required here.",
     "handrail": "The count of risers is not known; a handrail is taken as required.",
-    "riser_kind": "Whether the risers are open is not described; they are taken as solid.",
+    "riser_kind": "Whether the risers are open is not described.",
     "perimeter": "Depth and width of the rail do not settle its perimeter.",
     "shape": "Whether the rail is round is not described.",
+    "use": "What the deck belongs to is not said; the clause is taken to bind.",
+    "dwelling": "Whether the deck belongs to a dwelling is not said; the clause is taken to bind.",
+    "private": "Whether it serves one household is not said; the clause is taken to bind.",
+    "pool_barrier": "Whether the guard is a pool's barrier is not said; it is taken as one.",
 }
+# Of several values of one element, the finding with the earliest of these outcomes is shown.
+_WORST_FIRST = (Outcome.NOT_MET, Outcome.NOT_ASSESSED, Outcome.MET, Outcome.NOT_APPLICABLE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What a clause's words are matched against beside the element itself."""
+
+    needs: Needs
+    site: Mapping[str, str | None]
 
 
 def assess(
-    clauses: Iterable[Clause], layout: Layout, measures: Mapping[str, Measure] = MEASURES
+    clauses: Iterable[Clause],
+    layout: Layout,
+    measures: Mapping[str, Measure] = MEASURES,
+    site: Site = NOTHING_SAID,
 ) -> tuple[Finding, ...]:
     """Compare every element of a layout with the clauses that bind it.
 
@@ -42,36 +57,37 @@ def assess(
         clauses: Clauses in force, of one or more codes; findings come in their order.
         layout: What is to be built.
         measures: Ways of measuring by name.
+        site: What else was said of the job.
 
     Returns:
         At least one finding for each clause.
     """
     held = tuple(clauses)
-    everywhere: dict[str, list[Clause]] = defaultdict(list)
-    own: dict[tuple[str, str], dict[str, list[Clause]]] = defaultdict(lambda: defaultdict(list))
+    seen = Inspection(layout, site)
+    said = site_attributes(site)
+    needs = needs_by_edition(held)
+    taken: dict[str, Sequence[Measurement]] = {}
+    found: list[Finding] = []
     for clause in held:
-        if clause.decides:
-            everywhere[clause.decides].append(clause)
-            own[clause.code, clause.edition][clause.decides].append(clause)
-    taken = {
-        name: tuple(measures[name].take(layout)) for name in {clause.measure for clause in held}
-    }
-    return tuple(
-        finding
-        for clause in held
-        for finding in _assess(
-            clause, taken[clause.measure], {**everywhere, **own[clause.code, clause.edition]}
-        )
-    )
+        measure = measures[clause.measure]
+        if clause.measure not in taken:
+            taken[clause.measure] = tuple(measure.take(seen))
+        frame = _Frame(needs[clause.code, clause.edition], said)
+        judged = _assess(clause, taken[clause.measure], frame)
+        found.extend(_worst_of_each(judged) if measure.worst_of else judged)
+    return tuple(found)
 
 
-def _assess(clause: Clause, measurements: Sequence[Measurement], needs: Needs) -> Iterator[Finding]:
-    covered = [one for one in measurements if _covers(clause, one, needs)]
+def _assess(
+    clause: Clause, measurements: Sequence[Measurement], frame: _Frame
+) -> Iterator[Finding]:
+    elsewhere = _elsewhere(clause, frame)
+    covered = [] if elsewhere else [one for one in measurements if _covers(clause, one, frame)]
     if not covered:
-        note = "Nothing on this deck is covered by the clause."
+        note = elsewhere or "Nothing on this deck is covered by the clause."
         yield Finding(clause, "deck", Outcome.NOT_APPLICABLE, None, None, note)
     for measurement in covered:
-        binds, notes = _binds(clause, measurement, needs)
+        binds, notes = _binds(clause, measurement, frame)
         if binds is False:
             yield _finding(clause, measurement, Outcome.NOT_APPLICABLE, None, notes)
         elif clause.missing or binds is None:
@@ -83,15 +99,41 @@ def _assess(clause: Clause, measurements: Sequence[Measurement], needs: Needs) -
             yield _compared(clause, measurement, notes)
 
 
+def _worst_of_each(findings: Iterable[Finding]) -> list[Finding]:
+    """Keep one finding of each element: the one furthest from being met."""
+    kept: dict[str, Finding] = {}
+    for finding in findings:
+        known = kept.get(finding.element)
+        if known is None or _rank(finding) < _rank(known):
+            kept[finding.element] = finding
+    return list(kept.values())
+
+
+def _rank(finding: Finding) -> tuple[int, int]:
+    return _WORST_FIRST.index(finding.outcome), finding.margin or 0
+
+
 def _compared(clause: Clause, measurement: Measurement, notes: Sequence[str]) -> Finding:
     """Judge one measured value by the limits of its clause."""
-    value = measurement.value
-    met = None if value is None else holds(clause.compare, value, clause.limits)
+    value, limits = measurement.value, _limits(clause, measurement)
+    met = None if value is None else holds(clause.compare, value, limits)
     if value is None or met is None:
         unsettled = "" if value is None else "Its bounds do not settle the value."
         return _finding(clause, measurement, Outcome.NOT_ASSESSED, None, [*notes, unsettled])
     outcome = Outcome.MET if met else Outcome.NOT_MET
-    return _finding(clause, measurement, outcome, value, notes)
+    return _finding(clause, measurement, outcome, value, notes, limits)
+
+
+def _limits(clause: Clause, measurement: Measurement) -> tuple[Limit, ...]:
+    """Give the limits an element is held to: some give way to a lesser dimension of its own."""
+    if not any(limit.or_less for limit in clause.limits):
+        return clause.limits
+    held = []
+    for limit in clause.limits:
+        own = measurement.attributes.get(limit.or_less)
+        base = min(limit.base, own) if isinstance(own, int) else limit.base
+        held.append(replace(limit, base=base))
+    return tuple(held)
 
 
 def _need(clause: Clause, measurement: Measurement) -> Finding:
@@ -111,16 +153,27 @@ def _need(clause: Clause, measurement: Measurement) -> Finding:
     return found
 
 
-def _covers(clause: Clause, measurement: Measurement, needs: Needs) -> bool:
+def _elsewhere(clause: Clause, frame: _Frame) -> str:
+    """Say why a clause has nothing to do with this whole job, "" if it may."""
+    for name, wanted in clause.applies_when.items():
+        word = frame.site.get(name)
+        if word is not None and word != wanted:
+            return f"Binds only where {name.replace('_', ' ')} is {wanted}; here it is {word}."
+    return ""
+
+
+def _covers(clause: Clause, measurement: Measurement, frame: _Frame) -> bool:
     """Say whether a clause speaks of this kind of element at all, such as stairs or levels."""
-    return all(
-        name in needs or measurement.attributes.get(name) in (None, wanted)
-        for name, wanted in clause.applies_when.items()
-    )
+    attributes = measurement.attributes
+    for name, wanted in clause.applies_when.items():
+        word = attributes.get(name)
+        if word is not None and word != wanted and name not in frame.needs:
+            return False
+    return True
 
 
 def _binds(
-    clause: Clause, measurement: Measurement, needs: Needs
+    clause: Clause, measurement: Measurement, frame: _Frame
 ) -> tuple[bool | None, tuple[str, ...]]:
     """Say whether a clause binds an element it covers, and what the reader should know.
 
@@ -130,44 +183,37 @@ def _binds(
     notes = []
     binds: bool | None = True
     for name, wanted in clause.applies_when.items():
-        word = _word(name, measurement, needs)
-        if word not in (None, wanted):
-            return False, (f"Binds only where a {name} is {wanted}; here it is {word}.",)
+        word = _word(name, measurement, frame)
         if word is None:
-            plain = name.replace("_", " ")
-            notes.append(_NOT_KNOWN.get(name, f"The {plain} is not described."))
+            notes.append(_not_known(name))
+        elif word != wanted:
+            return False, (f"Binds only where a {name} is {wanted}; here it is {word}.",)
     for condition in clause.conditions:
         value = measurement.attributes.get(condition.attribute)
         fits = None
         if value is not None and not isinstance(value, str):
             fits = holds(condition.compare, value, condition.limits)
-        plain = condition.attribute.replace("_", " ")
         if fits is None:
             binds = None if isinstance(value, Span) else binds
-            notes.append(_NOT_KNOWN.get(condition.attribute, f"The {plain} is not described."))
+            notes.append(_not_known(condition.attribute))
         elif not fits:
+            plain = condition.attribute.replace("_", " ")
             limits = " to ".join(f"{limit.value} {limit.unit}" for limit in condition.limits)
             how = condition.compare.replace("_", " ")
             return False, (f"Binds only where the {plain} is {how} {limits}.",)
     return binds, tuple(notes)
 
 
-def _word(name: str, measurement: Measurement, needs: Needs) -> str | None:
+def _not_known(name: str) -> str:
+    return _NOT_KNOWN.get(name) or f"The {name.replace('_', ' ')} is not described."
+
+
+def _word(name: str, measurement: Measurement, frame: _Frame) -> str | None:
     """Give an attribute as a word; a need is settled by the clauses that decide it."""
-    if name in needs:
-        answers = {_is_needed(clause, measurement) for clause in needs[name]}
-        if True in answers:
-            return REQUIRED
-        return None if None in answers else NOT_REQUIRED
+    if name in frame.needs:
+        return frame.needs.word(name, measurement)
     value = measurement.attributes.get(name)
-    return value if isinstance(value, str) else None
-
-
-def _is_needed(clause: Clause, measurement: Measurement) -> bool | None:
-    value = measurement.attributes.get(clause.decides_by)
-    if value is None or isinstance(value, str):
-        return None
-    return holds(clause.compare, value, clause.limits)
+    return value if isinstance(value, str) else frame.site.get(name)
 
 
 def _finding(
@@ -176,27 +222,25 @@ def _finding(
     outcome: Outcome,
     value: Measured | None,
     notes: Iterable[str],
+    limits: tuple[Limit, ...] = (),
 ) -> Finding:
-    measured = None if value is None else _shown(clause, value)
+    own = limits or clause.limits
+    measured = None if value is None else _shown(clause, value, own)
     judged = outcome in (Outcome.MET, Outcome.NOT_MET) and not clause.decides
-    margin = (
-        margin_of(clause.compare, measured, clause.limits)
-        if judged and measured is not None
-        else None
-    )
-    return Finding(
-        clause, measurement.element, outcome, measured, margin, _join([measurement.note, *notes])
-    )
+    margin = margin_of(clause.compare, measured, own) if judged and measured is not None else None
+    note = _join([measurement.note, *notes])
+    held_to = () if own is clause.limits else own
+    return Finding(clause, measurement.element, outcome, measured, margin, note, held_to)
 
 
-def _shown(clause: Clause, value: Measured) -> int:
+def _shown(clause: Clause, value: Measured, limits: tuple[Limit, ...]) -> int:
     """Give the whole number to print: of a span, the bound with the least margin that is sure."""
     if not isinstance(value, Span):
-        return round_from_limits(value, clause.limits)
+        return round_from_limits(value, limits)
     bounds = [value.low] if value.high is None else [value.low, value.high]
-    whole = [round_from_limits(bound, clause.limits) for bound in bounds]
-    margins = [margin_of(clause.compare, one, clause.limits) or 0 for one in whole]
-    met = holds(clause.compare, value, clause.limits)
+    whole = [round_from_limits(bound, limits) for bound in bounds]
+    margins = [margin_of(clause.compare, one, limits) or 0 for one in whole]
+    met = holds(clause.compare, value, limits)
     worst = min(margins) if met else max(margins)
     return whole[margins.index(worst)]
 

@@ -50,8 +50,11 @@ def compare_exactly(value: Exact, limit: int) -> int:
         >>> compare_exactly(Fraction(1, 3), 0), compare_exactly(root_of_four, 2)
         (1, 0)
     """
-    if not isinstance(value, Surd):
+    if type(value) is int:  # nearly every length; the quickest of the three
         return (value > limit) - (value < limit)
+    if not isinstance(value, Surd):
+        over = value.numerator - limit * value.denominator
+        return (over > 0) - (over < 0)
     rest = limit - value.rational
     if rest * value.sign < 0:
         return value.sign
@@ -77,6 +80,8 @@ def round_down(value: Exact) -> int:
 
 def round_from_limits(value: Exact, limits: Sequence[Limit]) -> int:
     """Round to a whole number that stands to every limit as the exact value does."""
+    if type(value) is int:
+        return value
     whole = round_down(value)
     above_all = all(compare_exactly(value, limit.base) > 0 for limit in limits)
     return whole if compare_exactly(value, whole) == 0 or not above_all else whole + 1
@@ -96,16 +101,16 @@ def holds(compare: Comparison, value: Measured, limits: Sequence[Limit]) -> bool
     if len(answers) == 2:
         return None
     answer = answers.pop()
-    # Both ends outside a window may still have the window between them.
-    if compare is Comparison.WITHIN and not answer:
+    # Both ends outside a window or band may still have it between them.
+    if (compare, answer) in ((Comparison.WITHIN, False), (Comparison.OUTSIDE, True)):
         above = compare_exactly(value.low, limits[1].base) > 0
         below = value.high is not None and compare_exactly(value.high, limits[0].base) < 0
-        return False if above or below else None
+        return answer if above or below else None
     return answer
 
 
 def _holds_at_infinity(compare: Comparison) -> bool:
-    return compare in (Comparison.AT_LEAST, Comparison.MORE_THAN)
+    return compare in (Comparison.AT_LEAST, Comparison.MORE_THAN, Comparison.OUTSIDE)
 
 
 def _holds_exactly(compare: Comparison, value: Exact, limits: Sequence[Limit]) -> bool:
@@ -123,6 +128,8 @@ def _holds_exactly(compare: Comparison, value: Exact, limits: Sequence[Limit]) -
             return first < 0
         case Comparison.WITHIN:
             return first >= 0 and compare_exactly(value, limits[1].base) <= 0
+        case Comparison.OUTSIDE:
+            return first < 0 or compare_exactly(value, limits[1].base) > 0
 
 
 def margin_of(compare: Comparison, measured: int, limits: Sequence[Limit]) -> int | None:
@@ -134,5 +141,7 @@ def margin_of(compare: Comparison, measured: int, limits: Sequence[Limit]) -> in
             return limits[0].base - measured
         case Comparison.WITHIN:
             return min(measured - limits[0].base, limits[1].base - measured)
+        case Comparison.OUTSIDE:
+            return max(limits[0].base - measured, measured - limits[1].base)
         case Comparison.REQUIRED:
             return None

@@ -22,6 +22,7 @@ class Comparison(StrEnum):
     MORE_THAN = "more_than"
     LESS_THAN = "less_than"
     WITHIN = "within"  # between two limits, both included
+    OUTSIDE = "outside"  # clear of the band between two limits, which belong to the band
     REQUIRED = "required"  # something must be there: measured is 1 or 0
 
 
@@ -35,6 +36,7 @@ class Dimension(StrEnum):
     FORCE = "force"  # millinewtons, rounded
     LINE_LOAD = "line_load"  # millinewtons per metre, rounded
     PRESSURE = "pressure"  # pascals, rounded
+    SHARE = "share"  # millionths
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +48,15 @@ class Limit:
         unit: Original unit: "in", "mm", "count", ...
         base: The same in the whole steps of its dimension: nanometres, a plain count, ...
             Never from a printed conversion.
+        or_less: Attribute of the element that takes the limit's place where it is less, such as
+            the width of a stair; "" if none does.
     """
 
     value: str
     unit: str
     base: int
     dimension: Dimension = Dimension.LENGTH
+    or_less: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +77,7 @@ class Clause:
         section: Section number as that edition prints it.
         rule: The rule in our own words.
         measure: Name of the function that measures it.
-        limits: One limit, two for WITHIN, none for REQUIRED.
+        limits: One limit, two for WITHIN and OUTSIDE, none for REQUIRED.
         applies_when: Attributes an element must have for the clause to bind it.
         how_measured: Where and how the value is taken.
         reading: How an unclear text was read.
@@ -123,6 +128,7 @@ class Finding:
             that includes its own value and just misses one that does not. None if not measured,
             and where nothing is measured against a limit but something must be there.
         note: What the reader should know, such as what is missing.
+        limits: The limits this element was held to; empty where they are the clause's own.
     """
 
     clause: Clause
@@ -131,3 +137,9 @@ class Finding:
     measured: int | None
     margin: int | None
     note: str = ""
+    limits: tuple[Limit, ...] = ()
+
+    @property
+    def held_to(self) -> tuple[Limit, ...]:
+        """Limits this element was held to."""
+        return self.limits or self.clause.limits

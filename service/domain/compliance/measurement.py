@@ -4,9 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from service.domain.compliance.exact import Measured
-from service.domain.layout.records import Layout
-
-Attribute = str | Measured | None
+from service.domain.compliance.inspection import Attribute, Inspection
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +35,10 @@ class Measure:
         take: Gives the measurements, in the layout's order; none if it covers no element.
         attributes: Names every measurement carries; clauses may set conditions on these.
         dimensioned: False where it never gives a value, so that a clause must say what is missing.
+        worst_of: True where one element gives several values, of which a finding shows the worst.
     """
 
-    take: Callable[[Layout], Iterable[Measurement]]
+    take: Callable[[Inspection], Iterable[Measurement]]
     attributes: frozenset[str] = frozenset()
     dimensioned: bool = True
+    worst_of: bool = False

@@ -1,37 +1,26 @@
-"""Measures of guards: where one is needed, how high it stands, what fits through it.
+"""Measures of guards: where one is needed, how high it stands, what a child could climb on.
 
 The height of the rails above the walking surface and above the nosing line is a dimension of the
 system that every section is built to; the layout's records carry it there and nowhere else.
 """
 
 from collections.abc import Iterator
-from fractions import Fraction
-from itertools import pairwise
 
-from service.domain.compliance.elements import (
-    drops_nm,
-    edge_name,
-    open_edges,
-    sections_with_runs,
-    stair_drop_nm,
-    stair_runs,
-    stairs,
-)
-from service.domain.compliance.exact import Span, Surd, compare_exactly
+from service.domain.compliance.inspection import Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
 from service.domain.layout.deck import EdgeKind, OpeningKind
-from service.domain.layout.records import Layout, Section
-from service.domain.layout.system import Mount
+from service.domain.layout.infill_records import CableRow
+from service.domain.layout.records import RailRow, Section
+from service.domain.layout.system import Glass, Mount
 
-UNDER_RAIL = "under the bottom rail"
-BETWEEN_PICKETS = "between pickets"
-PICKET_TO_POST = "picket to post"
+GUARD_ATTRIBUTES = frozenset({"place", "drop", "risers", "surface_height", "top_rail"})
+PLACED = frozenset({"place", "drop"})
 
 
-def guard_needs(layout: Layout) -> Iterator[Measurement]:
+def guard_needs(seen: Inspection) -> Iterator[Measurement]:
     """Measure the drop along each open edge and stair side, and whether a guard stands there."""
-    guarded = {(run.level, run.edge) for run in layout.runs if not run.stair}
-    for level, edge in open_edges(layout):
+    guarded = {(run.level, run.edge) for run in seen.layout.runs if not run.stair}
+    for level, edge, name in seen.open_edges:
         present: bool | None = (level.name, edge.number) in guarded
         notes = [] if edge.fall_height_nm is not None else ["The fall height was not taped."]
         if edge.kind is EdgeKind.EXISTING:
@@ -41,192 +30,136 @@ def guard_needs(layout: Layout) -> Iterator[Measurement]:
             present = True
             notes.append("Stairs or gates take up this edge.")
         yield Measurement(
-            edge_name(level.name, edge.number),
+            name,
             edge.fall_height_nm,
             {"drop": edge.fall_height_nm, "place": "level"},
             " ".join(notes),
             present,
         )
-    for stair, plan in stairs(layout):
-        railed = stair_runs(layout, stair.name)
-        drop = stair_drop_nm(stair, plan)
-        for side in sorted(stair.open_sides):
+    for flight in seen.flights.values():
+        for side in sorted(flight.stair.open_sides):
             yield Measurement(
-                stair.name,
-                drop,
-                {"drop": drop, "place": "stair"},
+                flight.name,
+                flight.drop_nm,
+                {"drop": flight.drop_nm, "place": "stair"},
                 f"Beside the highest tread, {side} side, the ground there taken level with the "
                 "foot of the stair.",
-                side in railed,
+                side in flight.runs,
             )
 
 
-def _gates(layout: Layout) -> Iterator[Measurement]:
+def gates(seen: Inspection) -> Iterator[Measurement]:
     """Name each gate, of which the layout holds the posts and not the leaf."""
-    for level, edge in open_edges(layout):
+    for level, edge, name in seen.open_edges:
         for opening in edge.openings:
             if opening.kind is OpeningKind.GATE:
-                yield Measurement(
-                    opening.name,
-                    None,
-                    {"place": "level", "drop": edge.fall_height_nm, "risers": 0},
-                    f"Gate in {edge_name(level.name, edge.number)}: its leaf and gaps are not "
-                    "described.",
-                )
+                attributes = _on_level(seen, level.name, edge.fall_height_nm) | {"upright": "yes"}
+                note = f"Gate in {name}: its leaf and gaps are not described."
+                yield Measurement(opening.name, None, attributes, note)
 
 
-def guard_heights(layout: Layout) -> Iterator[Measurement]:
+def guard_heights(seen: Inspection) -> Iterator[Measurement]:
     """Measure the top of the top rail above the walking surface or the nosing line."""
-    drops = drops_nm(layout)
-    taped = {stair.name: stair for stair in layout.deck.stairs}
-    for section, _run in sections_with_runs(layout, raked=False):
+    system = seen.layout.system
+    for section, run in seen.level_sections:
+        drop = seen.drops[section.name]
+        attributes = _on_level(seen, run.level, drop)
+        yield Measurement(section.name, system.guard_height_nm, attributes)
+    yield from gates(seen)
+    for section, _run, flight in seen.stair_sections:
         yield Measurement(
             section.name,
-            layout.system.guard_height_nm,
-            {"place": "level", "drop": drops[section.name], "risers": 0},
-        )
-    yield from _gates(layout)
-    for section, run in sections_with_runs(layout, raked=True):
-        yield Measurement(
-            section.name,
-            layout.system.stair_guard_height_nm,
+            system.stair_guard_height_nm,
             {
                 "place": "stair",
-                "drop": drops[section.name],
-                "risers": taped[run.stair].risers,
+                "drop": seen.drops[section.name],
+                "risers": flight.risers,
+                "surface_height": flight.drop_nm,
+                "top_rail": "guard only" if flight.bracketed else "handrail",
             },
         )
 
 
-def clear_openings(layout: Layout) -> Iterator[Measurement]:
-    """Measure the largest clear opening of each kind in each section and beside each post.
+def _on_level(seen: Inspection, level: str, drop: Attribute) -> dict[str, Attribute]:
+    """Describe a guard on a level; its drop stands in for a height above ground not given."""
+    return {
+        "place": "level",
+        "drop": drop,
+        "risers": 0,
+        "surface_height": seen.site.surface_heights_nm.get(level, drop),
+        "top_rail": "guard only",
+        "guard_height": seen.layout.system.guard_height_nm,
+    }
 
-    Gaps between uprights are taken from the pickets' own places as well as from the layout's
-    list. On a stair they are horizontal, and the triangle under the rail is measured apart.
+
+def climbable_members(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the top of each rail or cable under the top rail that a foot could stand on.
+
+    A row of several gives them all; a finding shows the one that lies deepest in the band.
     """
-    drops = drops_nm(layout)
-    largest: dict[tuple[str, str, bool], int | Fraction] = {}
-    for element, place, clear, on_stair in _openings(layout):
-        key = (element, place, on_stair)
-        largest[key] = max(largest.get(key, clear), clear)
-    for (element, place, on_stair), clear in largest.items():
-        yield Measurement(
-            element,
-            clear,
-            {"place": "stair" if on_stair else "level", "drop": drops.get(element)},
-            f"Largest opening {place}." if place == BETWEEN_PICKETS else f"Opening {place}.",
-        )
-    yield from _gates(layout)
+    for section in seen.layout.sections:
+        attributes: dict[str, Attribute] = {
+            "place": "level" if section.rake is None else "stair",
+            "drop": seen.drops[section.name],
+        }
+        for top in member_tops_nm(seen, section):
+            yield Measurement(section.name, top, attributes)
 
 
-def _openings(layout: Layout) -> Iterator[tuple[str, str, int | Fraction, bool]]:
-    for opening in layout.openings:
-        if not (opening.on_stair and opening.place == UNDER_RAIL):
-            yield opening.element, opening.place, opening.clear_nm, opening.on_stair
-    for raked in (False, True):
-        for section, _run in sections_with_runs(layout, raked=raked):
-            for place, clear in _gaps_of(section, layout.system.post_width_nm):
-                yield section.name, place, clear, raked
-            if not raked:
-                yield section.name, UNDER_RAIL, layout.system.bottom_gap_nm, False
+def member_tops_nm(seen: Inspection, section: Section) -> list[int]:
+    """Give the top of each level member under the top rail, above what one stands on. [nm]"""
+    system, infill = seen.layout.system, section.infill
+    tops = []
+    if has_bottom_rail(seen):
+        gap = system.bottom_gap_nm if section.rake is None else system.stair_bottom_gap_nm
+        tops.append(gap + system.bottom_rail.depth_nm)
+    if isinstance(infill, CableRow):
+        tops += [height + infill.diameter_nm // 2 for height in infill.heights_nm]
+    elif isinstance(infill, RailRow):
+        tops += [height + infill.depth_nm // 2 for height in infill.heights_nm]
+    return tops
 
 
-def _gaps_of(section: Section, post_width_nm: int) -> Iterator[tuple[str, int | Fraction]]:
-    pickets, posts = section.pickets, set(section.line_posts_nm)
-    standing = set(pickets.centres_nm) - set(pickets.removed_nm) - posts
-    if not standing:
-        return
-    for left, right in pairwise(sorted(standing | posts)):
-        widths = sum(post_width_nm if c in posts else pickets.width_nm for c in (left, right))
-        place = PICKET_TO_POST if posts & {left, right} else BETWEEN_PICKETS
-        yield place, right - left - Fraction(widths, 2)
-    for gap in pickets.end_gaps_nm:
-        yield PICKET_TO_POST, gap
+def has_bottom_rail(seen: Inspection) -> bool:
+    """Say whether the guard has a bottom rail; glass may stand without one."""
+    infill = seen.layout.system.infill
+    return not isinstance(infill, Glass) or infill.bottom_rail
 
 
-def stair_triangles(layout: Layout) -> Iterator[Measurement]:
-    """Measure the largest sphere between riser, tread and the underside of the bottom rail.
-
-    Diameter = (t + r - sqrt(r^2 + t^2)) k with k = (t + n)/t + v/r, for unit rise r, unit run t,
-    nosing projection n and the rail's underside v above the nosing line, upright: the inscribed
-    circle of a right triangle similar to (t, r).
-
-    Where a low riser lets the circle reach the nosing above it, less passes than is measured here.
-
-    Source: inradius of a right triangle; derived, and checked against a numerical search for the
-    largest circle on the stepped profile.
-    """
-    drops = drops_nm(layout)
-    taped = {stair.name: stair for stair in layout.deck.stairs}
-    for section, run in sections_with_runs(layout, raked=True):
-        stair = taped[run.stair]
-        rake = section.rake or run.rake
-        attributes = {"place": "stair", "drop": drops[section.name]}
-        if rake is None:
-            yield Measurement(section.name, None, attributes, "The section has no rake.")
-            continue
-        diameter = triangle_sphere_nm(
-            Fraction(rake.rise_nm, stair.risers),
-            Fraction(rake.run_nm, stair.risers),
-            stair.nosing_nm,
-            layout.system.stair_bottom_gap_nm,
-        )
-        note = "Largest sphere in the triangle of riser, tread and bottom rail."
-        if isinstance(diameter, Span):
-            note += " The riser is too low to touch it, so that a larger one may pass."
-        yield Measurement(section.name, diameter, attributes, note)
+def edge_gaps(seen: Inspection) -> Iterator[Measurement]:
+    """Measure from the deck's edge to the inner face of a guard that stands outboard of it."""
+    system = seen.layout.system
+    rail = max(system.bottom_rail.width_nm, system.top_rail.width_nm)
+    for section, _run in seen.level_sections:
+        gap = system.set_back_nm - rail // 2 if system.mount is Mount.FASCIA else None
+        attributes = {"mount": _mount(seen), "drop": seen.drops[section.name], "place": "level"}
+        yield Measurement(section.name, gap, attributes)
 
 
-def triangle_sphere_nm(
-    rise_nm: Fraction, run_nm: Fraction, nosing_nm: int, gap_nm: int
-) -> Surd | Span | int:
-    """Give the largest sphere in the triangle of riser, tread and bottom rail, exactly.
-
-    Args:
-        rise_nm: Unit rise. [nm]
-        run_nm: Unit run, nosing to nosing. [nm]
-        nosing_nm: Projection of the nosing past the riser below. [nm]
-        gap_nm: Nosing line to the underside of the rail, vertical. [nm]
-
-    Returns:
-        The diameter, or a span that it opens where the circle would touch beyond the real riser
-        or tread, so that the triangle's circle is only a lower bound. [nm]
-
-    Example:
-        A sphere of exactly 6 in at a 7-1/2 in riser and a 10 in run, rail 1-1/2 in up:
-
-        >>> INCH = 25_400_000
-        >>> sphere = triangle_sphere_nm(Fraction(15 * INCH, 2), Fraction(10 * INCH), 0, 38_100_000)
-        >>> compare_exactly(sphere, 6 * INCH)
-        0
-    """
-    scale = (run_nm + nosing_nm) / run_nm + gap_nm / rise_nm
-    if scale <= 0:
-        return 0
-    diameter = Surd(
-        scale * (run_nm + rise_nm), -1, scale * scale * (rise_nm * rise_nm + run_nm * run_nm)
-    )
-    reach = 2 * min(rise_nm, run_nm + nosing_nm)
-    beyond_reach = Surd(diameter.rational - reach, -1, diameter.square)
-    return Span(diameter) if compare_exactly(beyond_reach, 0) > 0 else diameter
-
-
-def undescribed_edges(layout: Layout) -> Iterator[Measurement]:
+def undescribed_edges(seen: Inspection) -> Iterator[Measurement]:
     """Name each open edge, for what one fall height does not tell of the ground beside it."""
-    for level, edge in open_edges(layout):
-        yield Measurement(edge_name(level.name, edge.number), None)
+    for _level, _edge, name in seen.open_edges:
+        yield Measurement(name, None)
 
 
-def undescribed_guards(layout: Layout) -> Iterator[Measurement]:
+def undescribed_gates(seen: Inspection) -> Iterator[Measurement]:
+    """Name each gate, for what its opening's width does not tell."""
+    for _level, edge, name in seen.open_edges:
+        for opening in edge.openings:
+            if opening.kind is OpeningKind.GATE:
+                yield Measurement(opening.name, None, {}, f"Gate in {name}.")
+
+
+def undescribed_guards(seen: Inspection) -> Iterator[Measurement]:
     """Name the guard of the deck, for what the layout does not hold of it, as its strength."""
-    if layout.sections:
-        yield Measurement("deck", None, {"mount": _mount(layout)})
+    if seen.layout.sections:
+        yield Measurement("deck", None, {"mount": _mount(seen)})
 
 
-def undescribed_deck(layout: Layout) -> Iterator[Measurement]:
+def undescribed_deck(_seen: Inspection) -> Iterator[Measurement]:
     """Name the deck itself, whose framing the layout does not hold."""
     yield Measurement("deck", None)
 
 
-def _mount(layout: Layout) -> str:
-    return "top" if layout.system.mount is Mount.SURFACE else "side"
+def _mount(seen: Inspection) -> str:
+    return "top" if seen.layout.system.mount is Mount.SURFACE else "side"

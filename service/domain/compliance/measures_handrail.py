@@ -1,79 +1,125 @@
-"""Measures of handrails: need, height, reach along the flight, ends, and grip.
+"""Measures of handrails: need, sides, height, reach along the flight, ends, extensions.
 
-The top rail of a stair guard is taken as the stair's handrail; no other handrail is described. Its
-profile is known by depth and width alone, so that perimeter and cross dimension lie between those
-of the slimmest and the fullest section that fill this box.
+A flight's handrails on brackets are its handrails; where it has none, the top rails of its guard
+are taken for them.
 """
 
 from collections.abc import Iterator
-from fractions import Fraction
+from itertools import pairwise
 
-from service.domain.compliance.elements import sections_with_runs, stair_runs, stairs, unit_run_nm
-from service.domain.compliance.exact import Measured, Span, Surd
-from service.domain.compliance.measurement import Attribute, Measurement
-from service.domain.layout.deck import Footing, Point, Side, Stair
-from service.domain.layout.records import Layout, Post, PostPosition, Run, StairPlan
+from service.domain.compliance.inspection import Attribute, Flight, Inspection, ratio
+from service.domain.compliance.measurement import Measurement
+from service.domain.compliance.measures_stair import walled_sides
+from service.domain.layout.deck import Footing, Point, Side
+from service.domain.layout.records import Post, PostPosition, Run, StairPlan
+from service.domain.layout.stair_records import Handrail
 from service.domain.layout.system import Method
 
-GRIP_ATTRIBUTES = frozenset({"risers", "perimeter", "shape"})
+HANDRAIL_ATTRIBUTES = frozenset({"risers", "width", "total_rise"})
 AS_HANDRAIL = "The top rail of the stair guard is taken as the handrail."
+ON_BRACKETS = "Handrail on brackets."
 
 
-def handrail_needs(layout: Layout) -> Iterator[Measurement]:
+def about(flight: Flight) -> dict[str, Attribute]:
+    """Describe a flight for the conditions of clauses on handrails."""
+    return {
+        "risers": flight.risers,
+        "width": flight.stair.width_nm,
+        "total_rise": flight.plan.rake.rise_nm,
+    }
+
+
+def handrail_needs(seen: Inspection) -> Iterator[Measurement]:
     """Count the risers of each flight, and say whether a rail runs along it.
 
     Beside a wall a handrail may stand that the layout does not describe.
     """
-    for stair, _plan in stairs(layout):
-        if stair_runs(layout, stair.name):
+    for flight in seen.flights.values():
+        if flight.bracketed:
+            present, note = True, "Handrails on brackets run along it."
+        elif flight.runs:
             present, note = True, f"{AS_HANDRAIL} It must pass the clauses on height and grip too."
-        elif stair.open_sides == set(Side):
+        elif not walled_sides(flight):
             present, note = False, "Both sides are open and no rail runs along the stair."
         else:
             present, note = None, "A handrail on the wall beside the stair is not described."
-        yield Measurement(stair.name, stair.risers, {"risers": stair.risers}, note, present)
+        yield Measurement(flight.name, flight.risers, about(flight), note, present)
 
 
-def handrail_heights(layout: Layout) -> Iterator[Measurement]:
-    """Measure the top of each stair's rail above the nosing line."""
-    taped = {stair.name: stair for stair in layout.deck.stairs}
-    for section, run in sections_with_runs(layout, raked=True):
-        yield Measurement(
-            section.name,
-            layout.system.stair_guard_height_nm,
-            {"risers": taped[run.stair].risers},
-            AS_HANDRAIL,
-        )
+def handrail_rises(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the change of level of each flight, and say whether a rail runs along it."""
+    for need in handrail_needs(seen):
+        rise = seen.flights[need.element].plan.rake.rise_nm
+        yield Measurement(need.element, rise, need.attributes, need.note, need.present)
 
 
-def handrail_continuity(layout: Layout) -> Iterator[Measurement]:
+def handrail_sides(seen: Inspection) -> Iterator[Measurement]:
+    """Count the sides of each flight that have a handrail."""
+    for flight in seen.flights.values():
+        bare = [side for side in walled_sides(flight) if side not in flight.railed]
+        value, note = len(flight.railed), ""
+        if bare and not flight.bracketed:
+            note = f"A handrail on the wall on the {' and '.join(bare)} side is not described."
+        yield Measurement(flight.name, None if note else value, about(flight), note)
+
+
+def handrail_heights(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the top of each stair's handrail above the nosing line."""
+    for flight, handrail in _bracketed(seen):
+        yield Measurement(handrail.name, handrail.height_nm, about(flight), ON_BRACKETS)
+    height = seen.layout.system.stair_guard_height_nm
+    for section, _run, flight in seen.stair_sections:
+        if not flight.bracketed:
+            yield Measurement(section.name, height, about(flight), AS_HANDRAIL)
+
+
+def _bracketed(seen: Inspection) -> Iterator[tuple[Flight, Handrail]]:
+    for flight in seen.flights.values():
+        for handrail in flight.bracketed:
+            yield flight, handrail
+
+
+def handrail_continuity(seen: Inspection) -> Iterator[Measurement]:
     """See whether each rail runs unbroken from above the top riser to above the lowest one."""
-    posts = {post.name: post for post in layout.posts}
-    for stair, plan in stairs(layout):
-        for side, run in sorted(stair_runs(layout, stair.name).items()):
-            reasons = _breaks(layout, stair, plan, run, posts)
-            yield Measurement(
-                stair.name,
-                int(not reasons),
-                {"risers": stair.risers},
-                " ".join([f"Rail on the {side} side.", *reasons]),
-            )
+    for flight in seen.flights.values():
+        for handrail in flight.bracketed:
+            reasons = _short(handrail.start_nm, handrail.end_nm, lowest_riser_nm(flight))
+            note = " ".join([f"{ON_BRACKETS} {handrail.side.capitalize()} side.", *reasons])
+            yield Measurement(handrail.name, int(not reasons), about(flight), note)
+        for side, run in [] if flight.bracketed else sorted(flight.runs.items()):
+            reasons = _breaks(seen, flight, run)
+            note = " ".join([f"Rail on the {side} side.", *reasons])
+            yield Measurement(flight.name, int(not reasons), about(flight), note)
 
 
-def _breaks(
-    layout: Layout, stair: Stair, plan: StairPlan, run: Run, posts: dict[str, Post]
-) -> list[str]:
-    top, bottom = posts[run.start], posts[run.end]
-    lowest_nosing = (stair.risers - 1) * unit_run_nm(stair, plan)
+def lowest_riser_nm(flight: Flight) -> int:
+    """Give the distance from the top nosing to the lowest riser, horizontal. [nm]"""
+    return (flight.risers - 1) * flight.stair.unit_run_nm - flight.stair.nosing_nm
+
+
+def _short(start_nm: int, end_nm: int, lowest_nm: int) -> list[str]:
     reasons = []
-    if _down_the_stair_nm(plan, top.at) > 0:
+    if start_nm > 0:
         reasons.append("It begins beyond the top riser.")
-    # A starting newel may stand on the lowest tread, which reaches one run up from its nosing.
-    allowed = unit_run_nm(stair, plan) if bottom.surface == Footing.TREAD else stair.nosing_nm
-    if _down_the_stair_nm(plan, bottom.at) < lowest_nosing - allowed:
+    if end_nm < lowest_nm:
         reasons.append("It ends before the lowest riser.")
-    if len(run.bays) > 1 and layout.system.method is Method.BETWEEN_POSTS:
-        reasons.append("Posts between its ends break it.")
+    return reasons
+
+
+def _breaks(seen: Inspection, flight: Flight, run: Run) -> list[str]:
+    top, bottom = seen.posts[run.start], seen.posts[run.end]
+    lowest = lowest_riser_nm(flight)
+    if bottom.surface == Footing.TREAD:
+        # A starting newel may stand on the lowest tread, which reaches one run up from its nosing.
+        lowest -= flight.stair.unit_run_nm - flight.stair.nosing_nm
+    plan = flight.plan
+    reasons = _short(_down_the_stair_nm(plan, top.at), _down_the_stair_nm(plan, bottom.at), lowest)
+    if len(run.bays) > 1 and seen.layout.system.method is Method.BETWEEN_POSTS:
+        reasons.append(
+            "Posts between its ends break it, and a newel may do so only at a turn. Rails that "
+            "run past the posts, a span without a post on the flight, or a handrail on brackets "
+            "beside the guard would cure it."
+        )
     return reasons
 
 
@@ -83,65 +129,100 @@ def _down_the_stair_nm(plan: StairPlan, at: Point) -> int:
     return round((at[0] - left_x) * plan.down[0] + (at[1] - left_y) * plan.down[1])
 
 
-def handrail_ends(layout: Layout) -> Iterator[Measurement]:
-    """See whether each end of a stair's rail stops in a post that reaches up to it."""
-    posts = {post.name: post for post in layout.posts}
-    plans = {stair.name: (stair, plan) for stair, plan in stairs(layout)}
-    for section, run in sections_with_runs(layout, raked=True):
-        stair, plan = plans[run.stair]
+def handrail_ends(seen: Inspection) -> Iterator[Measurement]:
+    """See whether each rail's ends are returned, or stop in a post that reaches up to it."""
+    for flight, handrail in _bracketed(seen):
+        note = ON_BRACKETS if handrail.returns_nm else f"{ON_BRACKETS} Its ends are not returned."
+        yield Measurement(handrail.name, int(bool(handrail.returns_nm)), about(flight), note)
+    for section, _run, flight in seen.stair_sections:
+        if flight.bracketed:
+            continue
         short = [
             end.post
             for end in (section.start, section.end)
-            if end.post not in posts or not _reaches_rail(layout, plan, posts[end.post])
+            if end.post not in seen.posts
+            or not _reaches_rail(seen, flight.plan, seen.posts[end.post])
         ]
         note = f"Post {' and '.join(short)} does not reach up to the rail." if short else ""
-        yield Measurement(section.name, int(not short), {"risers": stair.risers}, note)
+        yield Measurement(section.name, int(not short), about(flight), note)
 
 
-def _reaches_rail(layout: Layout, plan: StairPlan, post: Post) -> bool:
+def _reaches_rail(seen: Inspection, plan: StairPlan, post: Post) -> bool:
+    system, rake = seen.layout.system, plan.rake
     if post.position is PostPosition.EXISTING:
         return True
-    fallen = Fraction(plan.rake.rise_nm, plan.rake.run_nm) * _down_the_stair_nm(plan, post.at)
-    rail_top = layout.system.stair_guard_height_nm - fallen
-    sunk = layout.system.fascia_drop_nm if post.surface == "fascia" else 0
-    return post.base_nm + post.height_nm - sunk >= rail_top - layout.system.top_rail.depth_nm
+    sunk = system.fascia_drop_nm if post.surface == "fascia" else 0
+    top = post.base_nm + post.height_nm - sunk
+    underside = system.stair_guard_height_nm - system.top_rail.depth_nm
+    # underside less what the nosing line has fallen at the post; times the run to stay whole
+    fallen = rake.rise_nm * _down_the_stair_nm(plan, post.at)
+    return (top - underside) * rake.run_nm >= -fallen
 
 
-def grip_perimeters(layout: Layout) -> Iterator[Measurement]:
-    """Measure the perimeter of the rail a hand goes round, between its possible bounds."""
-    yield from _grips(layout, _perimeter(layout))
+def handrail_clearances(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the clear gap between each handrail and the wall or guard it is fixed to."""
+    for flight, handrail in _bracketed(seen):
+        yield Measurement(handrail.name, handrail.clearance_nm, about(flight), ON_BRACKETS)
+    yield from _undescribed_on_walls(seen)
 
 
-def grip_cross_dimensions(layout: Layout) -> Iterator[Measurement]:
-    """Measure the greatest dimension across the rail, between its possible bounds."""
-    rail = layout.system.top_rail
-    across = Surd(Fraction(0), 1, Fraction(rail.depth_nm**2 + rail.width_nm**2))
-    yield from _grips(layout, Span(max(rail.depth_nm, rail.width_nm), across))
+def handrail_projections(seen: Inspection) -> Iterator[Measurement]:
+    """Measure how far each handrail projects from the wall or guard into the width."""
+    for flight, handrail in _bracketed(seen):
+        yield Measurement(handrail.name, handrail.projection_nm, about(flight), ON_BRACKETS)
+    yield from _undescribed_on_walls(seen)
 
 
-def grip_widths(layout: Layout) -> Iterator[Measurement]:
-    """Measure the width of the rail above any finger recess."""
-    yield from _grips(layout, layout.system.top_rail.width_nm)
+def _undescribed_on_walls(seen: Inspection) -> Iterator[Measurement]:
+    for flight in seen.flights.values():
+        for side in walled_sides(flight):
+            if side not in flight.railed:
+                note = f"Wall on the {side} side. No handrail on it is described."
+                yield Measurement(flight.name, None, about(flight), note)
 
 
-def undescribed_grips(layout: Layout) -> Iterator[Measurement]:
-    """Name each stair section whose rail has a form that depth and width do not tell."""
-    yield from _grips(layout, None)
+def handrail_top_extensions(seen: Inspection) -> Iterator[Measurement]:
+    """Measure how far each handrail goes on level beyond the top riser."""
+    for flight, handrail in _bracketed(seen):
+        yield Measurement(handrail.name, handrail.top_extension_nm, about(flight), ON_BRACKETS)
+    for flight, side in _top_rails(seen):
+        note = f"{AS_HANDRAIL} On the {side} side it stops in its top post."
+        yield Measurement(flight.name, 0, about(flight), note)
 
 
-def _perimeter(layout: Layout) -> Span:
-    """Bound the perimeter of any section that fills the rail's box: a diamond to a rectangle."""
-    depth, width = layout.system.top_rail.depth_nm, layout.system.top_rail.width_nm
-    return Span(Surd(Fraction(0), 1, Fraction(4 * (depth**2 + width**2))), 2 * (depth + width))
+def handrail_bottom_extensions(seen: Inspection) -> Iterator[Measurement]:
+    """See whether each handrail goes on for one tread depth beyond the lowest riser."""
+    for flight, handrail in _bracketed(seen):
+        beyond = handrail.end_nm - lowest_riser_nm(flight)
+        goes_on = int(beyond >= flight.unit_run_nm)
+        yield Measurement(handrail.name, goes_on, about(flight), ON_BRACKETS)
+    for flight, side in _top_rails(seen):
+        foot = seen.posts[flight.runs[side].end]
+        beyond = _down_the_stair_nm(flight.plan, foot.at) - lowest_riser_nm(flight)
+        note = f"{AS_HANDRAIL} On the {side} side it stops in its bottom post."
+        yield Measurement(flight.name, int(beyond >= flight.unit_run_nm), about(flight), note)
 
 
-def _grips(layout: Layout, value: Measured | None) -> Iterator[Measurement]:
-    taped = {stair.name: stair for stair in layout.deck.stairs}
-    rail = layout.system.top_rail
-    for section, run in sections_with_runs(layout, raked=True):
-        attributes: dict[str, Attribute] = {
-            "risers": taped[run.stair].risers,
-            "perimeter": _perimeter(layout),
-            "shape": None if rail.depth_nm == rail.width_nm else "not round",
-        }
-        yield Measurement(section.name, value, attributes, AS_HANDRAIL)
+def _top_rails(seen: Inspection) -> Iterator[tuple[Flight, Side]]:
+    for flight in seen.flights.values():
+        if not flight.bracketed:
+            for side in sorted(flight.runs):
+                yield flight, side
+
+
+def handrail_reaches(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the greatest distance across the stair from any place to a handrail."""
+    for flight in seen.flights.values():
+        clear = flight.plan.clear_width_nm - sum(h.projection_nm for h in flight.bracketed)
+        if flight.railed:
+            reach = ratio(clear, 2) if len(flight.railed) == len(Side) else clear
+            yield Measurement(flight.name, reach, about(flight))
+        else:
+            yield Measurement(flight.name, None, about(flight), "No handrail is described.")
+
+
+def handrail_bracket_spacings(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the greatest distance between two brackets, along the handrail."""
+    for flight, handrail in _bracketed(seen):
+        spacing = max((b - a for a, b in pairwise(handrail.brackets_nm)), default=0)
+        yield Measurement(handrail.name, spacing, about(flight), ON_BRACKETS)

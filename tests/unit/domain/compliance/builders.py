@@ -11,6 +11,7 @@ from math import atan2, degrees
 from service.adapters.code_library import open_library
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Finding, Outcome
+from service.domain.compliance.site import NOTHING_SAID, Site
 from service.domain.layout.deck import Deck, Edge, EdgeKind, Footing, Level, Side, Stair
 from service.domain.layout.records import (
     Bay,
@@ -25,6 +26,7 @@ from service.domain.layout.records import (
     Section,
     StairPlan,
 )
+from service.domain.layout.stair_records import Handrail, HandrailMount
 from service.domain.layout.system import (
     Assembly,
     JointKind,
@@ -134,6 +136,7 @@ def layout(
     bottom_x: int | None = None,
     bottom_surface: str = "slab",
     bays: int = 1,
+    handrails: tuple[Handrail, ...] = (),
     **changes: int | RailProfile | Method | Mount,
 ) -> Layout:
     """Give a layout: edge 1 from (0, 0) to the right, the stair going down from it.
@@ -190,17 +193,44 @@ def layout(
         openings=openings,
         steps=(),
         notes=(),
+        handrails=handrails,
     )
 
 
-def findings(key: str, built: Layout, edition: str = "2021") -> list[Finding]:
+def handrail(**changes: int | tuple[int, ...]) -> Handrail:
+    """Give a handrail on brackets on the stair's left side, from riser to riser and beyond."""
+    values = {
+        "name": "H1",
+        "stair": "garden stair",
+        "side": Side.LEFT,
+        "mount": HandrailMount.GUARD,
+        "height_nm": inches(36),
+        "start_nm": -inches(1),
+        "end_nm": inches(69),
+        "slope_nm": inches(80),
+        "top_extension_nm": inches(12),
+        "returns_nm": (inches(2), inches(2)),
+        "pieces_nm": (inches(12), inches(80)),
+        "brackets_nm": (inches(4), inches(40), inches(76)),
+        "clearance_nm": inches(2),
+        "projection_nm": inches(3, 1, 2),
+        "saw_deg": 36.87,
+    }
+    return Handrail(**{**values, **changes})  # type: ignore[arg-type]
+
+
+def findings(
+    key: str, built: Layout, edition: str = "2021", *, code: str = "IRC", site: Site = NOTHING_SAID
+) -> list[Finding]:
     """Hold every clause of an edition against a layout and give the findings of one."""
-    found = assess(LIBRARY.clauses("IRC", edition), built)
+    found = assess(LIBRARY.clauses(code, edition), built, site=site)
     return [finding for finding in found if finding.clause.key == key]
 
 
-def outcome_of(key: str, built: Layout, edition: str = "2021") -> Outcome:
+def outcome_of(
+    key: str, built: Layout, edition: str = "2021", *, code: str = "IRC", site: Site = NOTHING_SAID
+) -> Outcome:
     """Give the worst outcome among the findings of a clause."""
-    outcomes = {finding.outcome for finding in findings(key, built, edition)}
+    outcomes = {finding.outcome for finding in findings(key, built, edition, code=code, site=site)}
     worst_first = (Outcome.NOT_MET, Outcome.NOT_ASSESSED, Outcome.MET, Outcome.NOT_APPLICABLE)
     return next(outcome for outcome in worst_first if outcome in outcomes)

@@ -1,0 +1,60 @@
+"""What is required where: the clauses that decide whether a guard or a handrail is needed."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from service.domain.compliance.exact import Exact, Span, holds
+from service.domain.compliance.findings import Clause
+from service.domain.compliance.measurement import Measurement
+
+REQUIRED = "required"
+NOT_REQUIRED = "not required"
+
+
+class Needs:
+    """Answers whether something is required at an element, for the clauses of one edition.
+
+    Needs that an edition decides itself are its own; for any other it takes those of whatever
+    stands beside it, as an overlay does.
+    """
+
+    def __init__(self, clauses: Sequence[Clause]) -> None:
+        self._deciding = _by_need(clauses)
+        self._known: dict[tuple[str, Exact], bool] = {}
+
+    def __contains__(self, need: str) -> bool:
+        return need in self._deciding
+
+    def word(self, need: str, measurement: Measurement) -> str | None:
+        """Say whether it is required there, None where that is not known."""
+        answers = [self._answer(clause, measurement) for clause in self._deciding[need]]
+        if True in answers:
+            return REQUIRED
+        return None if None in answers else NOT_REQUIRED
+
+    def _answer(self, clause: Clause, measurement: Measurement) -> bool | None:
+        value = measurement.attributes.get(clause.decides_by)
+        if value is None or isinstance(value, str | Span):
+            return None
+        key = (clause.key, value)
+        if key not in self._known:
+            self._known[key] = bool(holds(clause.compare, value, clause.limits))
+        return self._known[key]
+
+
+def needs_by_edition(clauses: Sequence[Clause]) -> dict[tuple[str, str], Needs]:
+    """Give what is needed as each edition sees it."""
+    deciding = [clause for clause in clauses if clause.decides]
+    found = {}
+    for edition in {(clause.code, clause.edition) for clause in clauses}:
+        own = [clause for clause in deciding if (clause.code, clause.edition) == edition]
+        decided = {clause.decides for clause in own}
+        found[edition] = Needs([*own, *(c for c in deciding if c.decides not in decided)])
+    return found
+
+
+def _by_need(clauses: Iterable[Clause]) -> dict[str, list[Clause]]:
+    found: dict[str, list[Clause]] = defaultdict(list)
+    for clause in clauses:
+        found[clause.decides].append(clause)
+    return dict(found)
