@@ -9,6 +9,7 @@ from flask.json.provider import JSONProvider
 
 from service.adapters.code_library import open_library
 from service.adapters.documents.drawing_svg import render
+from service.adapters.dxf_outline import read_outline
 from service.adapters.storage.engine import connect
 from service.adapters.storage.repositories import SqlQuotes
 from service.api import (
@@ -74,6 +75,7 @@ def _context(settings: Settings) -> Context:
         saw=cut,
         press=QuotePress(render),
         check_database=stored.ready,
+        read_outline=read_outline,
     )
 
 

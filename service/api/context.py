@@ -10,8 +10,9 @@ from flask import current_app, request
 from marshmallow import Schema
 
 from service.api.body import read_json
+from service.api.schemas.outlines import drawings_read_by
 from service.settings import Settings
-from service.usecases.ports import CodeLibrary, Quotes, Saw
+from service.usecases.ports import CodeLibrary, OutlineReader, Quotes, Saw
 from service.usecases.quote_railing import Press
 
 
@@ -30,6 +31,7 @@ class Context:
     Attributes:
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
+        read_outline: Reads outlines from drawings.
         now: The clock; the only one there is.
         new_id: Gives the id of the next quote.
     """
@@ -41,6 +43,7 @@ class Context:
     saw: Saw
     press: Press
     check_database: Callable[[], None]
+    read_outline: OutlineReader
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())
 
@@ -56,7 +59,13 @@ def load(schema: Schema) -> tuple[bytes, Any]:
     raw, content = read_json(
         request, max_bytes=settings.max_body_bytes, max_nesting=settings.max_nesting
     )
-    return raw, schema.load(content)
+    return raw, understand(schema, content)
+
+
+def understand(schema: Schema, content: Any) -> Any:
+    """Give the order that a body's content makes, drawings in it read."""
+    with drawings_read_by(context().read_outline):
+        return schema.load(content)
 
 
 def today() -> date:

@@ -8,7 +8,7 @@ from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
 from service import __version__
-from service.api.context import context, load
+from service.api.context import context, load, understand
 from service.api.operations import JSON, json_of, operation
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.domain.errors import NotReproducible, QuotingError
@@ -122,7 +122,7 @@ def draw(quote_id: UUID) -> Response:
 def _read_again(body: bytes) -> QuoteOrder:
     """Read a body that was read before, perhaps by an older version."""
     try:
-        order: QuoteOrder = QUOTE_REQUEST.load(orjson.loads(body))
+        order: QuoteOrder = understand(QUOTE_REQUEST, orjson.loads(body))
     except (ValidationError, QuotingError) as error:
         raise NotReproducible("This version no longer reads the order of this quote.") from error
     return order

@@ -8,10 +8,30 @@ from typing import Protocol
 from service.domain.compliance.findings import Clause
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.plan import CutPlan
+from service.domain.errors import Where
+from service.domain.layout.survey_records import DrawnOutline
 from service.domain.money import Money
 
 Saw = Callable[[CutDemand], CutPlan]
 """Finds the cheapest way to cut one material."""
+
+
+class OutlineReader(Protocol):
+    """Reads the outline of a level from a drawing."""
+
+    def __call__(self, text: str, *, layer: str, unit: str, where: Where) -> DrawnOutline:
+        """Give the corners and arcs of the drawing's closed polyline.
+
+        Args:
+            text: The drawing's file.
+            layer: Layer to look on, "" where there is one polyline.
+            unit: Unit of a drawing that states none, "" for none.
+            where: Place of the outline in the request.
+
+        Raises:
+            InvalidGeometry: The drawing cannot be read, or holds no outline, or several.
+        """
+        ...
 
 
 class CodeLibrary(Protocol):

@@ -3,132 +3,23 @@
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
-from service.api.schemas.fields import Choice, JsonInt, LengthField, OneOf, Rows, Text, YesNo, turn
-from service.domain.layout.deck import EdgeKind, Footing, OpeningKind, Side, Turn
+from service.api.schemas.edges import LONGEST_NAME, edge_field
+from service.api.schemas.fields import Choice, JsonInt, LengthField, Rows, Text
+from service.api.schemas.outlines import MOST_EDGES, outline_field
+from service.domain.layout.deck import Footing, Side, Turn
 
 MOST_LEVELS = 20
-MOST_EDGES = 200
 MOST_STAIRS = 50
-MOST_OPENINGS = 20
 MOST_RISERS = 200
 MOST_FLIGHTS = 10
-LONGEST_NAME = 60
-
-
-class Vertex(StrictSchema):
-    """One corner in plan, x to the right and y up."""
-
-    x = LengthField(kind="Coordinate", required=True)
-    y = LengthField(kind="Coordinate", required=True)
-
-
-class TapedSide(StrictSchema):
-    """One side and the turn at its end, left (anticlockwise) positive, in degrees."""
-
-    length = LengthField(required=True)
-    turn = turn(required=True)
-
-
-class OutlineByVertices(StrictSchema):
-    """An outline by its corners, in order, not closed."""
-
-    vertices = Rows(fields.Nested(Vertex), 3, MOST_EDGES, required=True)
-
-
-class OutlineBySides(StrictSchema):
-    """An outline by its sides and turning angles, in order."""
-
-    sides = Rows(fields.Nested(TapedSide), 3, MOST_EDGES, required=True)
-
-
-class Gate(StrictSchema):
-    """A gate and the width of its opening."""
-
-    name = Text(LONGEST_NAME, required=True)
-    width = LengthField(required=True)
-
-
-class StairOpening(StrictSchema):
-    """Where a stair leaves an open edge; without an offset it is centred."""
-
-    kind = Choice([OpeningKind.STAIR], required=True)
-    stair = Text(LONGEST_NAME, required=True)
-    offset = LengthField(kind="Length", load_default=absent)
-
-
-class GateOpening(StrictSchema):
-    """Where a gate stands in an open edge; without an offset it is centred."""
-
-    kind = Choice([OpeningKind.GATE], required=True)
-    gate = fields.Nested(Gate, required=True)
-    offset = LengthField(kind="Length", load_default=absent)
-
-
-class WallEdge(StrictSchema):
-    """An edge against a wall."""
-
-    kind = Choice([EdgeKind.WALL], required=True)
-
-
-class ExistingEdge(StrictSchema):
-    """An edge along a guard that already stands."""
-
-    kind = Choice([EdgeKind.EXISTING], required=True)
-    fall_height = LengthField(kind="Length", load_default=absent)
-
-
-class OpenEdge(StrictSchema):
-    """An open edge; guard false leaves it without one."""
-
-    kind = Choice([EdgeKind.OPEN], required=True)
-    fall_height = LengthField(kind="Length", load_default=absent)
-    guard = YesNo(load_default=True)
-    openings = Rows(
-        OneOf("kind", {"stair": StairOpening, "gate": GateOpening}),
-        0, MOST_OPENINGS, load_default=list,
-    )  # fmt: skip
-
-
-class StairEdge(StrictSchema):
-    """An open edge with one stair in it."""
-
-    kind = Choice([OpeningKind.STAIR], required=True)
-    stair = Text(LONGEST_NAME, required=True)
-    offset = LengthField(kind="Length", load_default=absent)
-    fall_height = LengthField(kind="Length", load_default=absent)
-    guard = YesNo(load_default=True)
-
-
-class GateEdge(StrictSchema):
-    """An open edge with one gate in it."""
-
-    kind = Choice([OpeningKind.GATE], required=True)
-    gate = fields.Nested(Gate, required=True)
-    offset = LengthField(kind="Length", load_default=absent)
-    fall_height = LengthField(kind="Length", load_default=absent)
-    guard = YesNo(load_default=True)
 
 
 class LevelSchema(StrictSchema):
     """One flat walking surface: edge i runs from corner i to the next, or is side i."""
 
     name = Text(LONGEST_NAME, required=True)
-    outline = OneOf("", {"vertices": OutlineByVertices, "sides": OutlineBySides}, required=True)
-    edges = Rows(
-        OneOf(
-            "kind",
-            {
-                "open": OpenEdge,
-                "wall": WallEdge,
-                "existing": ExistingEdge,
-                "stair": StairEdge,
-                "gate": GateEdge,
-            },
-        ),
-        3,
-        MOST_EDGES,
-        required=True,
-    )
+    outline = outline_field()
+    edges = Rows(edge_field(), 3, MOST_EDGES, required=True)
 
 
 class LandingSchema(StrictSchema):

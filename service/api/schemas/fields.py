@@ -64,6 +64,25 @@ class Text(StrictField[str]):
         }
 
 
+class DrawingText(StrictField[str]):
+    """The text of a file; what is in it is for its reader to judge."""
+
+    def __init__(self, most: int, **options: Any) -> None:
+        super().__init__(**options)
+        self.most = most
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
+        if not isinstance(value, str):
+            raise ValidationError("Send the file's text, in quotes.")
+        if not 1 <= len(value) <= self.most:
+            raise ValidationError(f"Send a file of 1 to {self.most:,} characters.")
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe the text."""
+        return {"type": "string", "minLength": 1, "maxLength": self.most}
+
+
 class Choice(StrictField[str]):
     """One of a few words."""
 

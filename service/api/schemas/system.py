@@ -17,13 +17,14 @@ from service.api.schemas.fields import (
     steepness,
 )
 from service.api.schemas.infill import INFILLS, CablesSchema, GlassSchema, InfillRailsSchema
-from service.domain.layout.system import Assembly, Method, Mount
+from service.domain.layout.system import Assembly, CornerPosts, Method, Mount
 from service.domain.lengths import inches
 from service.domain.takeoff.kinds import KINDS
 
 MOST_PARTS = 500
 MOST_LABOUR = 100
 MOST_STOCK = 30
+MOST_SPANS = 50
 LARGEST_PACK = 100_000
 LARGEST_STOCK = 1_000_000
 LONGEST_SKU = 60
@@ -93,6 +94,32 @@ class JointsSchema(StrictSchema):
     sleeve = fields.Nested(JointSchema)
     bracket = fields.Nested(JointSchema)
     stair = fields.Nested(JointSchema)
+
+
+class SpanSchema(StrictSchema):
+    """The greatest span of level guard up to a height, with one kind of infill or with any."""
+
+    height = LengthField(required=True)
+    infill = Choice(INFILLS)
+    span = LengthField(required=True)
+
+
+class CornersSchema(StrictSchema):
+    """How many posts a corner takes, and the clear gap between two of them."""
+
+    square = Choice(CornerPosts, load_default=CornerPosts.ONE.value)
+    angled = Choice(CornerPosts, load_default=CornerPosts.ONE.value)
+    gap = LengthField(kind="Length", load_default=0)
+
+
+class GatePartsSchema(StrictSchema):
+    """What a gate's leaf leaves and may be, and the post stock kept for gate posts."""
+
+    hinge_gap = LengthField(kind="Length", required=True)
+    latch_gap = LengthField(kind="Length", required=True)
+    bottom_gap = LengthField(kind="Length", required=True)
+    max_leaf = LengthField(required=True)
+    post_stock = Text(LONGEST_SKU)
 
 
 class ShopSchema(StrictSchema):
@@ -180,6 +207,10 @@ class SystemSchema(StrictSchema):
     glass = fields.Nested(GlassSchema, load_default=absent)
     rails = fields.Nested(InfillRailsSchema, load_default=absent)
     limits = fields.Nested(LimitsSchema, required=True)
+    spans = Rows(fields.Nested(SpanSchema), 0, MOST_SPANS, load_default=list)
+    corners = fields.Nested(CornersSchema, load_default=absent)
+    gates = fields.Nested(GatePartsSchema, load_default=absent)
+    chord_sagitta = LengthField(load_default=inches(0, 1, 2))  # judgement, no source
     joints = fields.Nested(JointsSchema, load_default=dict)
     handrail = fields.Nested(HandrailSchema, load_default=absent)
     stair_saw = steepness(load_default=absent)

@@ -9,6 +9,8 @@ from service.domain.cutting.demand import StockLength
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import (
     Assembly,
+    CornerPosts,
+    GateParts,
     Joint,
     JointKind,
     Method,
@@ -28,6 +30,7 @@ def check_system(system: Loaded, complaints: Complaints) -> None:
     names = [stock["name"] for stock in system["post"]["stock"]]
     complaints.add_repeated(("system", "post", "stock"), names)
     check_infill(system, complaints)
+    _check_gates(system, names, complaints)
     fascia = system["mount"] == Mount.FASCIA
     if fascia and system["fascia_drop"] is None:
         complaints.add(("system", "fascia_drop"), "A fascia mount needs it: say how far down.")
@@ -41,6 +44,21 @@ def check_system(system: Loaded, complaints: Complaints) -> None:
     for index, part in enumerate(system["parts"]):
         skus = [stock["sku"] for stock in part["stock"]]
         complaints.add_repeated(("system", "parts", index, "stock"), skus, "sku")
+
+
+def _check_gates(system: Loaded, stocks: list[str], complaints: Complaints) -> None:
+    gates = system["gates"]
+    if gates is None:
+        return
+    kept = gates.get("post_stock")
+    if kept is not None and kept not in stocks:
+        complaints.add(
+            ("system", "gates", "post_stock"), f"No stock is called {kept!r}; see post.stock."
+        )
+    elif stocks == [kept]:
+        complaints.add(("system", "gates", "post_stock"), "List stock for the other posts as well.")
+    if gates["bottom_gap"] >= system["guard_height"]:
+        complaints.add(("system", "gates", "bottom_gap"), "The gap leaves no leaf; make it less.")
 
 
 def check_prices(table: Loaded, complaints: Complaints) -> None:
@@ -75,7 +93,7 @@ def system_of(system: Loaded) -> RailingSystem:
         top_rail=_rail(system["top_rail"]),
         bottom_rail=_rail(system["bottom_rail"]),
         pickets=pickets,
-        max_span_nm=limits["span"],
+        max_span_nm=_span_nm(system),
         max_stair_span_nm=limits["stair_span"],
         wall_clearance_nm=system["wall_clearance"],
         line_post_cut_nm=system["line_post_cut"],
@@ -87,6 +105,44 @@ def system_of(system: Loaded) -> RailingSystem:
         infill=infill,
         stair_saw_deg=system["stair_saw"],
         handrail=_handrail(system["handrail"]) if system["handrail"] else None,
+        **_corners(system["corners"]),
+        chord_sagitta_nm=system["chord_sagitta"],
+        gates=_gates(system["gates"]) if system["gates"] else None,
+    )
+
+
+def _span_nm(system: Loaded) -> int:
+    """Give the span of the lowest row that covers the guard's height and infill. [nm]
+
+    A row without an infill holds for all; one that names the infill goes before it.
+    """
+    rows = [
+        (row["height"], "infill" not in row, row["span"])
+        for row in system["spans"]
+        if row["height"] >= system["guard_height"]
+        and row.get("infill", system["infill"]) == system["infill"]
+    ]
+    span_nm: int = min(rows)[2] if rows else system["limits"]["span"]
+    return span_nm
+
+
+def _corners(corners: Loaded | None) -> dict[str, Any]:
+    if corners is None:
+        return {}
+    return {
+        "square_corners": CornerPosts(corners["square"]),
+        "angled_corners": CornerPosts(corners["angled"]),
+        "corner_gap_nm": corners["gap"],
+    }
+
+
+def _gates(gates: Loaded) -> GateParts:
+    return GateParts(
+        hinge_gap_nm=gates["hinge_gap"],
+        latch_gap_nm=gates["latch_gap"],
+        bottom_gap_nm=gates["bottom_gap"],
+        max_leaf_nm=gates["max_leaf"],
+        post_stock=gates.get("post_stock", ""),
     )
 
 

@@ -6,8 +6,8 @@ from typing import Any
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema
-from service.api.schemas.deck import Vertex
 from service.api.schemas.fields import Choice, JsonInt, Rows, Text, YesNo
+from service.api.schemas.outlines import Vertex
 from service.domain.layout.choice_records import Preference, Wish
 
 MOST_PLACES = 200

@@ -59,7 +59,7 @@ def break_into_flights(deck: Deck) -> Deck:
         _refuse_disagreement(stair)
         flights = list(_flights(stair))
         stairs.extend(flights)
-        levels = [_renamed(level, stair.name, flights[0].name) for level in levels]
+        levels = [_renamed(level, stair.name, flights) for level in levels]
         start = next(_starts(levels, flights[0].name), None)
         if start is not None:
             levels.extend(_landing_levels(stair, flights, start))
@@ -96,12 +96,14 @@ def _flights(stair: Stair) -> Iterator[Stair]:
         )
 
 
-def _renamed(level: Level, stair: str, flight: str) -> Level:
+def _renamed(level: Level, stair: str, flights: list[Stair]) -> Level:
+    """Let the openings of a stair name its flights: the first one leaves, the last arrives."""
+    names = {OpeningKind.STAIR: flights[0].name, OpeningKind.ARRIVAL: flights[-1].name}
     edges = tuple(
         replace(
             edge,
             openings=tuple(
-                replace(o, name=flight) if (o.kind, o.name) == (OpeningKind.STAIR, stair) else o
+                replace(o, name=names[o.kind]) if o.name == stair and o.kind in names else o
                 for o in edge.openings
             ),
         )

@@ -12,6 +12,20 @@ class SurveyMethod(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class DrawnOutline:
+    """Corners and arcs of an outline.
+
+    Attributes:
+        vertices: (n, 2) in order, not closed. [nm]
+        sagittas_nm: (n,) of the arc from each corner to the next, positive where it bulges away
+            from the deck; empty where every edge is straight. [nm]
+    """
+
+    vertices: tuple[tuple[int, int], ...]
+    sagittas_nm: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class TapeResidual:
     """How one tape agrees with the others.
 

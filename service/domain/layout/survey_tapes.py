@@ -214,9 +214,11 @@ def _refuse_blunder(net: _Net, residuals: Sequence[TapeResidual], fitted: Adjust
             worst,
         )
     pairs = [net.pairs[index] for index in alike]
+    off_nm = min((residuals[index].off_nm or 0 for index in alike), key=abs)
     further = _further_tape(net)
     raise net.refusal(
-        f"the tapes of level {net.level} contradict each other by {mm_of(abs(off_nm)):.1f} mm, "
+        f"the tapes of level {net.level} contradict each other by at least "
+        f"{mm_of(abs(off_nm)):.1f} mm, "
         f"and too few of them check the others to say which of {net.named(pairs)} is wrong",
         f"Check {net.named(pairs)}" + (f", or tape {further} as well to find it." if further
                                        else ", or tape each of them twice."),
