@@ -1,6 +1,8 @@
 """The connection to the database: SQLite made safe for several writers, or PostgreSQL."""
 
+import time
 from pathlib import Path
+from sqlite3 import OperationalError
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
@@ -10,7 +12,6 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 # Source: SQLite documentation, "Write-Ahead Logging" and "PRAGMA synchronous".
 _PRAGMAS = (
     "PRAGMA busy_timeout = 5000",
-    "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = NORMAL",
     "PRAGMA foreign_keys = ON",
 )
@@ -33,6 +34,19 @@ def _prepare(connection: Any, _record: Any) -> None:
     connection.isolation_level = None  # the driver's own BEGIN comes too late
     for pragma in _PRAGMAS:
         connection.execute(pragma)
+    _use_wal(connection)
+
+
+def _use_wal(connection: Any) -> None:
+    """Switch to WAL; two that switch a new file at once fail without waiting, so try again."""
+    for _ in range(100):
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except OperationalError:
+            time.sleep(0.05)
+        else:
+            return
+    connection.execute("PRAGMA journal_mode = WAL")
 
 
 def _begin(connection: Connection) -> None:
