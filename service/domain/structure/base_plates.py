@@ -44,25 +44,25 @@ class Block:
 def grips(
     width_mm: float, depth_mm: float, holes_mm: Iterable[tuple[float, float]]
 ) -> tuple[Grip, ...]:
-    """Give the rows that hold a plate for a push outward, inward, and along the guard either way.
+    """Give the rows that hold a plate pushed outward, inward, and along the guard either way.
 
     Rows nearer to the compressed edge are left out, which is conservative.
 
     Args:
         width_mm: Of the plate, along the guard. [mm]
         depth_mm: Of the plate, square to the guard. [mm]
-        holes_mm: (n, 2) from the post's centre: along the guard, and square to it. [mm]
+        holes_mm: (n, 2) from the post's centre: along the guard, and inward. [mm]
 
     Example:
         >>> grips(5, 5, [(-1.75, -1.75), (1.75, -1.75), (-1.75, 1.75), (1.75, 1.75)])[0]
         Grip(count=2, arm_mm=4.25, across_mm=5)
     """
     holes = tuple(holes_mm)
-    square = [hole[1] for hole in holes]
+    inward = [hole[1] for hole in holes]
     along = [hole[0] for hole in holes]
     return (
-        _grip([-place for place in square], depth_mm, width_mm),
-        _grip(square, depth_mm, width_mm),
+        _grip(inward, depth_mm, width_mm),
+        _grip([-place for place in inward], depth_mm, width_mm),
         _grip(along, width_mm, depth_mm),
         _grip([-place for place in along], width_mm, depth_mm),
     )

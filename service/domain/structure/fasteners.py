@@ -129,7 +129,8 @@ def lead_hole_mm(gravity: float, diameter_mm: float) -> Holes:
 def tension_n(diameter_mm: float) -> float:
     """Give the allowable tension of steel at a diameter, 0.75 F_u / 2 on its area. [N]
 
-    The diameter is the root's for a lag screw, and taken so for a bolt too.
+    Give the root's diameter for a lag screw, which is conservative, and the nominal one for a
+    bolt, whose thread the 0.75 stands for.
     """
     return TENSION_FACTOR * FASTENER_F_U_MPA * math.pi * diameter_mm**2 / 4
 
