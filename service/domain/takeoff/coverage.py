@@ -16,7 +16,7 @@ _ITSELF = {
     "panel": "panel",
 }
 # Kinds that cannot be built from nothing.
-_NEED_A_PART = (*_ITSELF, "joint", "support_leg", "cable_end", "spreader", "clamp", "gate")
+_NEED_A_PART = (*_ITSELF, "joint", "support_leg", "cable_end", "spreader", "clamp", "block", "gate")
 # Elements named in a note before it says "and so many more".
 _NAMED_IN_NOTE = 3
 

@@ -1,10 +1,12 @@
 """Every element of a layout that part and labour rules may count; ``kinds`` names them."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import cos, radians
 
 from service.domain.layout.deck import OpeningKind
+from service.domain.layout.framing import Block
 from service.domain.layout.records import (
     Layout,
     Post,
@@ -35,7 +37,7 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
 
     Returns:
         Posts in their order, then each section with its rails, infill, joints and legs, then
-        cables, runs, gates, stairs and the deck.
+        cables, runs, handrails, blocks, gates, stairs and the deck.
     """
     cables = posts_of_cables(layout)
     ordered = (p for p in layout.posts if p.position is not PostPosition.EXISTING)
@@ -48,6 +50,7 @@ def elements_of(layout: Layout) -> tuple[Element, ...]:
         for run in layout.runs
     )
     elements.extend(handrail_elements(layout))
+    elements.extend(_block(block) for block in layout.blocks)
     elements.extend(_gates(layout))
     elements.extend(
         Element("stair", stair.name, {"bottom": stair.bottom.value}) for stair in layout.stairs
@@ -91,9 +94,7 @@ def _of_section(section: Section) -> Iterator[Element]:
             rails = [rail for rail in section.rails if rail.place == place]
             yield _line_post_joint(section, rails, post, at_nm, raked)
     yield from _infill_joints(section, raked)
-    if section.support_legs_nm:
-        legs = len(section.support_legs_nm)
-        yield Element("support_leg", f"{name} support legs", raked, legs, section=name)
+    yield from _support_legs(section, raked)
 
 
 def _joint(section: Section, end: RailEnd, place: str, raked: Mapping[str, str]) -> Element:
@@ -124,6 +125,19 @@ def _line_post_joint(
         1 if through else ends,
         section=section.name,
     )
+
+
+def _support_legs(section: Section, raked: Mapping[str, str]) -> Iterator[Element]:
+    """Give the legs of a section, those of one height together."""
+    heights = Counter(section.support_leg_heights_nm)
+    for number, (height_nm, count) in enumerate(heights.items(), 1):
+        name = f"{section.name} support legs" + (f" {number}" if len(heights) > 1 else "")
+        yield Element("support_leg", name, raked, count, height_nm, section.name)
+
+
+def _block(block: Block) -> Element:
+    ends = "angled" if any(block.end_deg) else "square"
+    return Element("block", block.name, {"ends": ends}, len(block.plies), block.length_nm)
 
 
 def _infill_joints(section: Section, raked: Mapping[str, str]) -> Iterator[Element]:

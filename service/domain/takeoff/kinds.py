@@ -17,7 +17,7 @@ joint              joint fixed|sleeve|bracket|stair; angle square|angled;      n
                    place top|bottom|infill; raked yes|no
 section            raked yes|no                                                centres, horizontal
 line_post_joint    place top|bottom|infill; meets through|end; raked yes|no    none
-support_leg        raked yes|no                                                none
+support_leg        raked yes|no                                                height
 infill_rail        raked yes|no                                                blank to cut
 cable              raked yes|no                                                with its ends
 cable_end          raked yes|no                                                none
@@ -29,6 +29,7 @@ clamp              raked yes|no                                                n
 handrail           mount wall|guard                                            each piece
 handrail_bracket   mount wall|guard                                            none
 handrail_return    mount wall|guard                                            each return
+block              ends square|angled; one for each ply                        blank to cut
 gate               none                                                        opening width
 stair              bottom tread|landing|slab|grade                             none
 run                raked yes|no                                                centres, horizontal
@@ -96,7 +97,7 @@ KINDS: Mapping[str, Kind] = {
     ),
     "section": Kind({"raked": YES_NO}, has_length=True),
     "line_post_joint": Kind({"place": _JOINED, "meets": ("through", "end"), "raked": YES_NO}),
-    "support_leg": Kind({"raked": YES_NO}),
+    "support_leg": Kind({"raked": YES_NO}, has_length=True),
     "infill_rail": Kind({"raked": YES_NO}, has_length=True),
     "cable": Kind({"raked": YES_NO}, has_length=True),
     "cable_end": Kind({"raked": YES_NO}),
@@ -107,6 +108,7 @@ KINDS: Mapping[str, Kind] = {
     "handrail": Kind({"mount": _HANDRAIL_MOUNTS}, has_length=True),
     "handrail_bracket": Kind({"mount": _HANDRAIL_MOUNTS}),
     "handrail_return": Kind({"mount": _HANDRAIL_MOUNTS}, has_length=True),
+    "block": Kind({"ends": ("square", "angled")}, has_length=True),
     "gate": Kind(has_length=True),
     "stair": Kind({"bottom": _FOOTINGS}),
     "run": Kind({"raked": YES_NO}, has_length=True),

@@ -110,6 +110,7 @@ def section(
         rails=tuple(rails),
         pickets=row,
         support_legs_nm=tuple(legs),
+        support_leg_heights_nm=(inches(3),) * len(legs),
         rake=rake,
     )
 

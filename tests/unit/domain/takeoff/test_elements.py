@@ -1,13 +1,17 @@
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
+from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind
 from service.domain.lengths import inches
 from service.domain.takeoff.elements import elements_of
 from service.domain.takeoff.kinds import KINDS
 from tests.unit.domain.layout import infills
+from tests.unit.domain.layout.builders import stair_deck
+from tests.unit.domain.layout.framing_builders import FRAMED_SYSTEM, JOISTS, framed
 from tests.unit.domain.layout.test_handrails import job as handrail_job
 from tests.unit.domain.takeoff.builders import layout, post, rail, section, small_deck
 
@@ -19,12 +23,14 @@ def of_kind(kind, laid_out):
 def test_every_kind_of_the_table_comes_from_the_small_deck_or_another_infill():
     filled = {e.kind for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))}
     filled |= {e.kind for e in elements_of(handrail_job(open_sides=frozenset()))}
+    filled |= {e.kind for e in elements_of(framed_job())}
     assert {element.kind for element in elements_of(small_deck())} | filled == set(KINDS)
 
 
 def test_elements_carry_exactly_the_attributes_and_values_of_their_kind():
     filled = [e for system in infills.SYSTEMS for e in elements_of(infills.laid_out(system))]
     filled += elements_of(handrail_job(open_sides=frozenset()))
+    filled += elements_of(framed_job())
     stocks = {"level post", "stair post", "low", "high", *infills.PANEL_STOCKS, ""}
     for element in (*elements_of(small_deck()), *filled):
         kind = KINDS[element.kind]
@@ -33,6 +39,30 @@ def test_elements_carry_exactly_the_attributes_and_values_of_their_kind():
         assert (element.area_nm2 is not None) == kind.has_area
         for name, value in element.attributes.items():
             assert value in (kind.attributes[name] or stocks)
+
+
+def framed_job(joist_deg: float = 90.0):
+    timber = replace(JOISTS, joist_deg=joist_deg)
+    return lay_out(framed(stair_deck(), timber), FRAMED_SYSTEM)
+
+
+def test_each_ply_of_a_block_is_a_piece():
+    """Eleven blocks of one ply, but two under the line post P5 in the middle of the right side."""
+    blocks = of_kind("block", framed_job())
+    assert sum(block.count for block in blocks.values()) == 12
+    assert (blocks["B5"].count, blocks["B5"].length_nm) == (2, inches(13, 11, 16))
+    assert {block.attributes["ends"] for block in blocks.values()} == {"square"}
+    slanted = of_kind("block", framed_job(45.0)).values()
+    assert "angled" in {block.attributes["ends"] for block in slanted}
+
+
+def test_legs_on_a_stair_are_counted_by_their_height():
+    """3 in on the level, 2-3/8 in on the treads of both stair rails."""
+    legs = of_kind("support_leg", framed_job())
+    assert {(leg.attributes["raked"], leg.length_nm) for leg in legs.values()} == {
+        ("no", inches(3)),
+        ("yes", inches(2, 3, 8)),
+    }
 
 
 def test_counts_of_the_small_deck_by_pencil():
