@@ -2,6 +2,7 @@
 
 from service.api.answers.infill import INFILL
 from service.api.answers.stairs import STAIRS
+from service.api.answers.surveys import SURVEYS
 from service.api.answers.words import (
     FLAG,
     NUMBER,
@@ -24,6 +25,7 @@ LENGTH = ref("PrintedLength")
 LAYOUT = {
     **INFILL,
     **STAIRS,
+    **SURVEYS,
     "Layout": record(
         "Where every post stands, what every section is, and in which order they go in.",
         system=text("Name of the railing system."),
@@ -36,6 +38,8 @@ LAYOUT = {
         handrails=many(ref("Handrail")),
         transitions=many(ref("Transition")),
         raked_fits=many(ref("RakedFit")),
+        gates=many(ref("GateLeaf"), "Where the system describes gates."),
+        surveys=many(ref("SurveyReport"), "Of levels given by tape readings."),
         clear_openings=many(ref("ClearOpening")),
         installation=many(ref("Step"), "Order of installation."),
         notes=many(TEXT, "What the reader should know about the choices made."),

@@ -3,6 +3,7 @@
 from service.api.presenters.choices import present_choice
 from service.api.presenters.infill import present_cable_run, present_infill
 from service.api.presenters.stairs import present_rake, present_stairs
+from service.api.presenters.surveys import present_gate, present_survey
 from service.api.presenters.values import (
     Json,
     angle,
@@ -34,6 +35,8 @@ def present_layout(layout: Layout, units: Units) -> Json:
         **present_stairs(layout, units),
         "choices": [present_choice(choice, units) for choice in layout.choices],
         "cables": [present_cable_run(run, units) for run in layout.cables],
+        "gates": [present_gate(gate, units) for gate in layout.gates],
+        "surveys": [present_survey(survey, units) for survey in layout.surveys],
         "clear_openings": [
             {
                 "element": opening.element,
