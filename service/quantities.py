@@ -38,6 +38,11 @@ class UnreadableLength(ValueError):
     """A text that is no length; the message says what to write instead."""
 
 
+# What a railing's metal may see, and coefficients of any metal or plastic; all above zero kelvin.
+TEMPERATURE_PATTERN = "^[\\-\u2212]?1?[0-9]{1,2}(?:\\.[0-9]{1,3})? ?(?:deg|°)[CF]$"
+EXPANSION_PATTERN = r"^[0-9]{1,2}(?:\.[0-9]{1,3})? ?ppm/(?:deg|°)[CF]$"
+
+
 def _nanometres_in(unit: str) -> int:
     exact = _units.Quantity(Decimal(1), unit).to("nanometre").magnitude
     if exact != int(exact):
@@ -265,6 +270,36 @@ def _shown(text: str) -> str:
     """Quote the caller's text in a message, shortened and without control characters."""
     kept = "".join(c if c.isprintable() else "?" for c in text[:LONGEST_TEXT])
     return f"'{kept}…'" if len(text) > LONGEST_TEXT else f"'{kept}'"
+
+
+def parse_temperature(text: str) -> float:
+    """Read a temperature, a point on its scale and not a difference of two. [K]
+
+    Args:
+        text: As ``TEMPERATURE_PATTERN`` has it.
+
+    Example:
+        >>> parse_temperature("32 degF") == parse_temperature("0 degC") == 273.15
+        True
+    """
+    value = text[:-1].rstrip("deg° ").replace("\u2212", "-")
+    point = _units.Quantity(Decimal(value), f"deg{text[-1]}")
+    return float(point.to("kelvin").magnitude)
+
+
+def parse_expansion(text: str) -> float:
+    """Read a coefficient of linear expansion for each degree of difference. [1/K]
+
+    Args:
+        text: As ``EXPANSION_PATTERN`` has it.
+
+    Example:
+        >>> parse_expansion("10 ppm/degF")
+        1.8e-05
+    """
+    millionths = Decimal(text.partition("ppm")[0].strip())
+    each = _units.Quantity(millionths, f"ppm / delta_deg{text[-1]}")
+    return float(each.to("1 / kelvin").magnitude)
 
 
 @lru_cache(maxsize=16384)

@@ -3,6 +3,7 @@
 from service.api.answers.infill import INFILL
 from service.api.answers.stairs import STAIRS
 from service.api.answers.surveys import SURVEYS
+from service.api.answers.supports import SUPPORTS
 from service.api.answers.words import (
     FLAG,
     NUMBER,
@@ -25,6 +26,7 @@ LENGTH = ref("PrintedLength")
 LAYOUT = {
     **INFILL,
     **STAIRS,
+    **SUPPORTS,
     **SURVEYS,
     "Layout": record(
         "Where every post stands, what every section is, and in which order they go in.",
@@ -41,6 +43,8 @@ LAYOUT = {
         gates=many(ref("GateLeaf"), "Where the system describes gates."),
         surveys=many(ref("SurveyReport"), "Of levels given by tape readings."),
         clear_openings=many(ref("ClearOpening")),
+        supports=many(ref("PostSupport"), "Of posts on levels whose framing was taped."),
+        blocks=many(ref("Block"), "Block schedule."),
         installation=many(ref("Step"), "Order of installation."),
         notes=many(TEXT, "What the reader should know about the choices made."),
     ),
@@ -78,6 +82,9 @@ LAYOUT = {
         post=TEXT,
         joint=one_of(JointKind),
         angle_deg=NUMBER,
+        gap={**LENGTH, "description": "Left when the rail goes in, horizontal."},
+        widest_gap=said(or_null(LENGTH), "On the coldest day; null without conditions."),
+        hold=said(or_null(LENGTH), "What the joint then holds; null where that is not known."),
     ),
     "Rail": record(
         "One length of rail to cut.",
@@ -117,7 +124,8 @@ LAYOUT = {
             {"anyOf": [ref("CableRow"), ref("PanelRow"), ref("RailRow"), {"type": "null"}]},
             "What fills it instead of pickets.",
         ),
-        support_legs=many(LENGTH),
+        support_legs=many(LENGTH, "From the start post's centre, horizontal."),
+        support_leg_heights=many(LENGTH, "From deck or tread to the bottom rail."),
         rake=or_null(ref("Rake")),
     ),
     "RunChoice": record(

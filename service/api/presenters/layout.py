@@ -4,6 +4,7 @@ from service.api.presenters.choices import present_choice
 from service.api.presenters.infill import present_cable_run, present_infill
 from service.api.presenters.stairs import present_rake, present_stairs
 from service.api.presenters.surveys import present_gate, present_survey
+from service.api.presenters.supports import present_supports
 from service.api.presenters.values import (
     Json,
     angle,
@@ -46,6 +47,7 @@ def present_layout(layout: Layout, units: Units) -> Json:
             }
             for opening in layout.openings
         ],
+        **present_supports(layout, units),
         "installation": [_step(step) for step in layout.steps],
         "notes": list(layout.notes),
     }
@@ -92,8 +94,8 @@ def _section(section: Section, units: Units) -> Json:
     return {
         "name": section.name,
         "run": section.run,
-        "start": _rail_end(section.start),
-        "end": _rail_end(section.end),
+        "start": _rail_end(section.start, units),
+        "end": _rail_end(section.end, units),
         "line_posts": [
             {"post": name, "from_start": length(at_nm, units)} for name, at_nm in line_posts
         ],
@@ -104,12 +106,20 @@ def _section(section: Section, units: Units) -> Json:
         "pickets": _pickets(section.pickets, units),
         "infill": present_infill(section.infill, units),
         "support_legs": lengths(section.support_legs_nm, units),
+        "support_leg_heights": lengths(section.support_leg_heights_nm, units),
         "rake": present_rake(section.rake, units),
     }
 
 
-def _rail_end(end: RailEnd) -> Json:
-    return {"post": end.post, "joint": end.joint.value, "angle_deg": angle(end.angle_deg)}
+def _rail_end(end: RailEnd, units: Units) -> Json:
+    return {
+        "post": end.post,
+        "joint": end.joint.value,
+        "angle_deg": angle(end.angle_deg),
+        "gap": length(end.gap_nm, units),
+        "widest_gap": length_or_none(end.widest_gap_nm, units),
+        "hold": length_or_none(end.hold_nm, units),
+    }
 
 
 def _rail(rail: Rail, units: Units) -> Json:

@@ -6,6 +6,7 @@ from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.edges import LONGEST_NAME, edge_field
 from service.api.schemas.fields import Choice, JsonInt, LengthField, Rows, Text
 from service.api.schemas.outlines import MOST_EDGES, outline_field
+from service.api.schemas.site import FramingSchema
 from service.domain.layout.deck import Footing, Side, Turn
 
 MOST_LEVELS = 20
@@ -20,6 +21,7 @@ class LevelSchema(StrictSchema):
     name = Text(LONGEST_NAME, required=True)
     outline = outline_field()
     edges = Rows(edge_field(), 3, MOST_EDGES, required=True)
+    framing = fields.Nested(FramingSchema, load_default=absent)
 
 
 class LandingSchema(StrictSchema):

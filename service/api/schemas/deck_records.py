@@ -6,6 +6,7 @@ from typing import Any
 
 from service.api.schemas.base import Complaints, Path
 from service.api.schemas.outlines import check_outline, outline_of
+from service.api.schemas.site_records import framing_of
 from service.domain.errors import InvalidGeometry
 from service.domain.layout.deck import (
     Deck,
@@ -92,7 +93,8 @@ def _level(level: Loaded, index: int, widths: Mapping[str, int]) -> Level:
     edges = tuple(_edge(edge, place + 1, widths) for place, edge in enumerate(level["edges"]))
     if any(outline.sagittas_nm):
         edges = _with_arcs(level, index, edges, outline.sagittas_nm)
-    return Level(level["name"], outline.vertices, edges, index, survey=survey)
+    framing = framing_of(level["framing"])
+    return Level(level["name"], outline.vertices, edges, index, framing=framing, survey=survey)
 
 
 def _with_arcs(

@@ -4,6 +4,7 @@ Load with the instances below: making a schema costs more than a small load.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from marshmallow import fields, post_load
@@ -13,6 +14,8 @@ from service.api.schemas.deck import DeckSchema
 from service.api.schemas.deck_records import check_deck, deck_of
 from service.api.schemas.fields import Choice, IsoDate, OneOf, Text
 from service.api.schemas.pricing import PriceTableSchema, PricingSchema
+from service.api.schemas.site import ConditionsSchema
+from service.api.schemas.site_records import check_site, conditions_of
 from service.api.schemas.system import StockedSystemSchema, SystemSchema
 from service.api.schemas.system_records import (
     check_prices,
@@ -60,6 +63,7 @@ class LayoutRequest(StrictSchema):
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
     system = fields.Nested(SystemSchema, required=True)
+    conditions = fields.Nested(ConditionsSchema, load_default=absent)
     wish = fields.Nested(WishSchema, load_default=absent)
 
     @post_load
@@ -86,6 +90,7 @@ class TakeoffRequest(StrictSchema):
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
     system = fields.Nested(StockedSystemSchema, required=True)
+    conditions = fields.Nested(ConditionsSchema, load_default=absent)
     wish = fields.Nested(WishSchema, load_default=absent)
     price_table = fields.Nested(PriceTableSchema, load_default=absent)
 
@@ -128,10 +133,12 @@ def _job(data: Loaded) -> dict[str, Any]:
     complaints = Complaints()
     check_deck(data["deck"], complaints)
     check_system(data["system"], complaints)
+    check_site(data, complaints)
     if data.get("price_table") is not None:
         check_prices(data["price_table"], complaints)
     complaints.refuse()
     deck, system = deck_of(data["deck"]), system_of(data["system"])
+    deck = replace(deck, conditions=conditions_of(data["conditions"]))
     refuse_oversize(deck, system)
     return {
         "deck": deck,

@@ -17,6 +17,7 @@ from service.api.schemas.fields import (
     steepness,
 )
 from service.api.schemas.infill import INFILLS, CablesSchema, GlassSchema, InfillRailsSchema
+from service.api.schemas.site import BasePlateSchema, Expansion
 from service.domain.layout.system import Assembly, CornerPosts, Method, Mount
 from service.domain.lengths import inches
 from service.domain.takeoff.kinds import KINDS
@@ -81,10 +82,17 @@ class LimitsSchema(StrictSchema):
 
 
 class JointSchema(StrictSchema):
-    """How far a rail enters at a joint, and the gap left at that end."""
+    """How far a rail enters at a joint, and the gap left at that end.
+
+    Under conditions the gap keeps the fitting on the hottest day, and on the coldest the joint,
+    which reaches so far over the rail, holds no less than the least hold.
+    """
 
     enters = LengthField(kind="Length", load_default=0)
     clearance = LengthField(kind="Length", load_default=0)
+    fitting = LengthField(kind="Length", load_default=0)
+    reach = LengthField(kind="Length", load_default=absent)
+    least_hold = LengthField(kind="Length", load_default=0)
 
 
 class JointsSchema(StrictSchema):
@@ -212,6 +220,8 @@ class SystemSchema(StrictSchema):
     gates = fields.Nested(GatePartsSchema, load_default=absent)
     chord_sagitta = LengthField(load_default=inches(0, 1, 2))  # judgement, no source
     joints = fields.Nested(JointsSchema, load_default=dict)
+    base = fields.Nested(BasePlateSchema, load_default=absent)
+    expansion = Expansion(load_default=absent)
     handrail = fields.Nested(HandrailSchema, load_default=absent)
     stair_saw = steepness(load_default=absent)
     shop = fields.Nested(ShopSchema)

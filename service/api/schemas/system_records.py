@@ -5,6 +5,7 @@ from typing import Any
 
 from service.api.schemas.base import Complaints
 from service.api.schemas.infill_records import check_infill, infill_of
+from service.api.schemas.site_records import base_of
 from service.domain.cutting.demand import StockLength
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import (
@@ -71,7 +72,13 @@ def system_of(system: Loaded) -> RailingSystem:
     post, limits = system["post"], system["limits"]
     pickets, infill = infill_of(system)
     joints = {
-        JointKind(kind): Joint(joint["enters"], joint["clearance"])
+        JointKind(kind): Joint(
+            enters_nm=joint["enters"],
+            clearance_nm=joint["clearance"],
+            fitting_nm=joint["fitting"],
+            reach_nm=joint["reach"],
+            least_hold_nm=joint["least_hold"],
+        )
         for kind, joint in system["joints"].items()
     }
     return RailingSystem(
@@ -103,6 +110,8 @@ def system_of(system: Loaded) -> RailingSystem:
         joints=joints,
         fascia_drop_nm=system["fascia_drop"] or 0,
         infill=infill,
+        base=base_of(system["base"]),
+        expansion_per_k=system["expansion"] or 0.0,
         stair_saw_deg=system["stair_saw"],
         handrail=_handrail(system["handrail"]) if system["handrail"] else None,
         **_corners(system["corners"]),
