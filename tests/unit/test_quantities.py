@@ -14,14 +14,18 @@ from hypothesis import strategies as st
 
 from service.domain.lengths import FOOT, INCH, METRE, MILLIMETRE, inches
 from service.quantities import (
+    EXPANSION_PATTERN,
     LONGEST_TEXT,
+    TEMPERATURE_PATTERN,
     UNIT_NAMES,
     UnreadableLength,
     length_of,
     length_pattern,
     length_text,
     number_pattern,
+    parse_expansion,
     parse_length,
+    parse_temperature,
 )
 from service.usecases.orders import Units
 
@@ -306,3 +310,26 @@ def test_the_unit_table_is_that_of_the_definitions(unit):
     exact_mm = {"f": "304.8", "i": "25.4", "y": "914.4", "mm": "1", "cm": "10", "m": "1000"}
     expected = Fraction(exact_mm.get(unit) or exact_mm[unit[0]]) * MILLIMETRE
     assert length_of(1, unit) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "kelvin"),
+    [
+        # Fixed points of the scales: ice 0 C = 32 F, steam 100 C = 212 F; -40 is the same on both.
+        pytest.param("0 degC", 273.15, id="ice"),
+        pytest.param("32 °F", 273.15, id="ice in Fahrenheit"),
+        pytest.param("100°C", 373.15, id="steam"),
+        pytest.param("-40 degF", 233.15, id="where the scales meet"),
+        pytest.param("\u221240 degC", 233.15, id="typographic minus"),
+        pytest.param("98.6degF", 310.15, id="blood"),
+    ],
+)
+def test_temperatures_are_points(text, kelvin):
+    assert re.fullmatch(TEMPERATURE_PATTERN, text)
+    assert parse_temperature(text) == pytest.approx(kelvin, abs=1e-9)
+
+
+def test_an_expansion_counts_degrees_of_difference():
+    assert re.fullmatch(EXPANSION_PATTERN, "13.1 ppm/degF")
+    assert parse_expansion("13.1 ppm/degF") == pytest.approx(13.1e-6 * 1.8, rel=1e-12)
+    assert parse_expansion("23.58 ppm/°C") == pytest.approx(23.58e-6, rel=1e-12)
