@@ -17,9 +17,10 @@ from service.api.schemas.fields import (
     Text,
     turn,
 )
+from service.domain.layout.survey_net import Tape
 from service.domain.layout.survey_records import DrawnOutline, SurveyReport
 from service.domain.layout.survey_sides import survey_of_sides
-from service.domain.layout.survey_tapes import Tape, survey_of_tapes
+from service.domain.layout.survey_tapes import survey_of_tapes
 from service.usecases.ports import OutlineReader
 
 MOST_EDGES = 200
