@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from service.adapters.documents.extents import Box
 from service.adapters.documents.labels import LARGE, MEDIUM, label
 from service.adapters.documents.plan_dimensions import edge_dimension, run_dimensions
+from service.adapters.documents.plan_gates import draw_gates
 from service.adapters.documents.plan_geometry import EdgeLine, Vector, roomiest_point
 from service.adapters.documents.plan_page import (
     PlanPage,
@@ -16,7 +17,7 @@ from service.adapters.documents.plan_page import (
     paper_unit,
     shortened,
 )
-from service.adapters.documents.plan_stairs import cover_stair, draw_gates, draw_stair
+from service.adapters.documents.plan_stairs import cover_stair, draw_stair
 from service.adapters.documents.primitives import (
     Group,
     Layer,
@@ -90,8 +91,10 @@ def _edge(page: PlanPage, line: EdgeLine) -> Group:
         ends = page.view.at(line.start), page.view.at(line.end)
         shapes += _hatched(*ends, on_paper(line.outward), layer)
     length = page.printed(line.length_nm)
+    chords = [one for one in page.lines if one.edge.number == line.edge.number]
+    chord = f"-{chords.index(line) + 1}" if len(chords) > 1 else ""
     return Group(
-        f"edge-{page.level.index + 1}-{line.edge.number}",
+        f"edge-{page.level.index + 1}-{line.edge.number}{chord}",
         f"Edge {line.edge.number} of level {page.level.name}: {line.edge.kind}, {length}",
         (*shapes, *edge_dimension(page, line)),
     )

@@ -79,7 +79,18 @@ def run_outward(layout: Layout, lines: Sequence[EdgeLine], run: Run) -> Vector:
     if plan is not None and run.side is not None:
         (left, right) = plan.top
         return unit(right, left) if run.side == "left" else unit(left, right)
-    return next((line.outward for line in lines if line.edge.number == run.edge), (0.0, -1.0))
+    own = [line for line in lines if line.edge.number == run.edge]
+    if len(own) > 1:  # the chords of an arc
+        ends = [post.at for post in layout.posts if post.name in (run.start, run.end)]
+        own.sort(key=lambda line: max(_off(line, end) for end in ends))
+    return own[0].outward if own else (0.0, -1.0)
+
+
+def _off(line: EdgeLine, point: Point) -> float:
+    """Give how far a point lies from the middle of an edge, along it. [nm]"""
+    x = point[0] - (line.start[0] + line.end[0]) / 2
+    y = point[1] - (line.start[1] + line.end[1]) / 2
+    return abs(x * line.along[0] + y * line.along[1])
 
 
 def roomiest_point(outline: Sequence[Point], steps: int = 12) -> Vector:

@@ -1,14 +1,12 @@
-"""Stairs and gates of a plan."""
+"""Stairs of a plan."""
 
 from collections.abc import Iterator
 
-from service.adapters.documents.labels import SMALL, beside, label, place
+from service.adapters.documents.labels import SMALL, beside, place
 from service.adapters.documents.plan_geometry import Vector, moved_point, stair_depth_nm
 from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit, shortened
 from service.adapters.documents.primitives import Group, Layer, Line, Polyline, Shape
-from service.domain.layout.deck import OpeningKind
 from service.domain.layout.records import StairPlan
-from service.domain.layout.system import Mount
 
 
 def cover_stair(page: PlanPage, stair: StairPlan) -> None:
@@ -65,29 +63,3 @@ def _arrow(page: PlanPage, stair: StairPlan, depth_nm: int) -> Iterator[Shape]:
         for side in (1, -1)
     ]
     yield Polyline((head, *barbs), Layer.MARK, closed=True, solid=True)
-
-
-def draw_gates(page: PlanPage) -> Iterator[Group]:
-    """Draw each gate as a dashed leaf on the post line of its opening."""
-    system = page.layout.system
-    inset = -system.set_back_nm if system.mount is Mount.SURFACE else system.set_back_nm
-    for line in page.lines:
-        for i, opening in enumerate(line.edge.openings, start=1):
-            if opening.kind is not OpeningKind.GATE:
-                continue
-            offset = opening.offset_nm
-            if offset is None:
-                offset = (line.length_nm - opening.width_nm) // 2
-            ends = [
-                page.view.at(moved_point(line.start, (line.along, at), (line.outward, inset)))
-                for at in (offset, offset + opening.width_nm)
-            ]
-            middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
-            inward = on_paper((-line.outward[0], -line.outward[1]))
-            name = shortened(opening.name)
-            text = label(page.taken, middle, inward, name, clear=page.fascia_reach())
-            yield Group(
-                f"gate-{page.level.index + 1}-{line.edge.number}-{i}",
-                f"Gate {opening.name}: opening {page.printed(opening.width_nm)}",
-                (Line(ends[0], ends[1], Layer.GATE), *text),
-            )
