@@ -2,8 +2,8 @@
 
 from service.api.answers.infill import INFILL
 from service.api.answers.stairs import STAIRS
-from service.api.answers.surveys import SURVEYS
 from service.api.answers.supports import SUPPORTS
+from service.api.answers.surveys import SURVEYS
 from service.api.answers.words import (
     FLAG,
     NUMBER,

@@ -3,8 +3,8 @@
 from service.api.presenters.choices import present_choice
 from service.api.presenters.infill import present_cable_run, present_infill
 from service.api.presenters.stairs import present_rake, present_stairs
-from service.api.presenters.surveys import present_gate, present_survey
 from service.api.presenters.supports import present_supports
+from service.api.presenters.surveys import present_gate, present_survey
 from service.api.presenters.values import (
     Json,
     angle,
