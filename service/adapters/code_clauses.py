@@ -9,6 +9,7 @@ from typing import Any
 
 from service.domain.compliance.findings import Clause, Comparison, Condition, Dimension, Limit
 from service.domain.compliance.measurement import Measure
+from service.domain.compliance.site import SITE_ATTRIBUTES
 from service.quantities import UNIT_NAMES, UnreadableLength, length_of
 
 Raw = Mapping[str, Any]
@@ -21,13 +22,15 @@ _MUST = {"section", "rule", "measure", "compare", "source", "from_memory", "name
          "editions_seen"}  # fmt: skip
 _MAY = {"limit", "limits", "applies_when", "exceptions", "how_measured", "reading", "decides",
         "missing"}  # fmt: skip
-_LIMITS_OF = {Comparison.WITHIN: 2, Comparison.REQUIRED: 0}
+_LIMITS_OF = {Comparison.WITHIN: 2, Comparison.OUTSIDE: 2, Comparison.REQUIRED: 0}
 
 _POUND_MN = Decimal("4448.2216152605")  # 1 lbf in mN: 0.45359237 kg x 9.80665 m/s2, exact
 _FOOT_M = Decimal("0.3048")
 # Steps of the base in one unit; lengths are read by service.quantities.
 _STEPS: Mapping[str, tuple[Dimension, Decimal]] = MappingProxyType({
     "count": (Dimension.COUNT, Decimal(1)),
+    "factor": (Dimension.COUNT, Decimal(1)),
+    "percent": (Dimension.SHARE, Decimal(10_000)),
     "deg": (Dimension.ANGLE, Decimal(3600)),
     "ratio": (Dimension.SLOPE, Decimal(3_600_000)),
     "lb": (Dimension.FORCE, _POUND_MN),
@@ -37,7 +40,7 @@ _STEPS: Mapping[str, tuple[Dimension, Decimal]] = MappingProxyType({
     "psf": (Dimension.PRESSURE, _POUND_MN / 1000 / _FOOT_M**2),
     "kPa": (Dimension.PRESSURE, Decimal(1000)),
 })  # fmt: skip
-_COUNTED = (Dimension.COUNT, Dimension.ANGLE, Dimension.SLOPE)
+_COUNTED = (Dimension.COUNT, Dimension.ANGLE, Dimension.SLOPE, Dimension.SHARE)
 
 
 class CodeFileError(ValueError):
@@ -97,8 +100,12 @@ def read_clause(
     if decides:
         refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
         _check_attribute(decides["by"], measure.attributes | asks, where)
-    for name in [*(w for w in words if w not in NEEDS), *(c.attribute for c in conditions)]:
-        _check_attribute(name, measure.attributes | asks, where)
+    limits = _limits(raw, compare, where)
+    words_told = measure.attributes | asks | NEEDS | SITE_ATTRIBUTES
+    for name in words:
+        _check_attribute(name, words_told, where)
+    for name in [*(c.attribute for c in conditions), *(one.or_less for one in limits)]:
+        _check_attribute(name, measure.attributes | asks | {""}, where)
     return Clause(
         key=key,
         code=code,
@@ -107,7 +114,7 @@ def read_clause(
         rule=_text(raw["rule"], where),
         measure=raw["measure"],
         compare=compare,
-        limits=_limits(raw, compare, where),
+        limits=limits,
         source=_source(raw["source"], sources, where),
         from_memory=_flag(raw["from_memory"], where),
         applies_when=MappingProxyType(words),
@@ -168,11 +175,12 @@ def _limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
 
 
 def _limit(raw: Any, where: str) -> Limit:
-    refuse_unknown(raw, {"value", "unit"}, set(), f"{where}: limit")
+    refuse_unknown(raw, {"value", "unit"}, {"or_less"}, f"{where}: limit")
     value, unit = _text(raw["value"], where), _text(raw["unit"], where)
     if unit in UNIT_NAMES:
         try:
-            return Limit(value, unit, length_of(value, unit))
+            base, or_less = length_of(value, unit), _text(raw.get("or_less", ""), where)
+            return Limit(value, unit, base, or_less=or_less)
         except UnreadableLength as reason:
             raise CodeFileError(f"{where}: {reason}") from reason
     if unit not in _STEPS:

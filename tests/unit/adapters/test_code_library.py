@@ -12,7 +12,7 @@ from service.adapters.code_clauses import CodeFileError
 from service.adapters.code_library import DATA, CodeLibrary, open_library
 from service.domain.compliance.findings import Comparison, Dimension
 from service.domain.errors import UnknownCode
-from service.domain.lengths import inches
+from service.domain.lengths import inches, millimetres
 
 LIBRARY = open_library()
 
@@ -102,6 +102,56 @@ def test_limits_come_from_the_value_as_enacted(
     (clause,) = [c for c in LIBRARY.clauses("IRC", "2021") if c.key == key]
     assert clause.compare is compare
     assert [limit.base for limit in clause.limits] == base
+
+
+@pytest.mark.parametrize(
+    ("file", "key", "compare", "limits"),
+    [
+        (("IBC", "2021"), "guard.height", Comparison.AT_LEAST, [inches(42)]),
+        (("IBC", "2021"), "guard.opening.high", Comparison.LESS_THAN, [inches(4, 3, 8)]),
+        (("IBC", "2018"), "stair.riser.max", Comparison.AT_MOST, [inches(7)]),
+        (("IBC", "2024"), "stair.landing.depth", Comparison.AT_LEAST, [inches(48)]),
+        (("IBC", "2018"), "handrail.extension.top", Comparison.AT_LEAST, [inches(12)]),
+        (("NBC", "2015"), "guard.needed.drop", Comparison.MORE_THAN, [millimetres(600)]),
+        (("NBC", "2020"), "guard.height", Comparison.AT_LEAST, [millimetres(1070)]),
+        (("NBC", "2020"), "guard.climb", Comparison.OUTSIDE, [millimetres(140), millimetres(900)]),
+        (("NBC", "2015"), "stair.run.private", Comparison.WITHIN,
+         [millimetres(255), millimetres(355)]),
+        (("ADK", "2013"), "guard.height.balcony", Comparison.AT_LEAST, [millimetres(1100)]),
+        (("ADK", "2013"), "stair.pitch", Comparison.AT_MOST, [42 * 3600]),
+        (("ADK", "2013"), "stair.step_sum", Comparison.WITHIN,
+         [millimetres(550), millimetres(700)]),
+        (("NCC", "2022"), "guard.needed.drop", Comparison.AT_LEAST, [millimetres(1000)]),
+        (("NCC", "2022"), "guard.opening", Comparison.LESS_THAN, [millimetres(125)]),
+        (("NCC", "2022"), "guard.climb", Comparison.OUTSIDE, [millimetres(150), millimetres(760)]),
+        (("ADA", "2010"), "stair.riser", Comparison.WITHIN, [inches(4), inches(7)]),
+        (("ISPSC", "2018"), "pool.gap.close_members", Comparison.AT_MOST, [inches(1, 3, 4)]),
+    ],
+)  # fmt: skip
+def test_limits_of_other_codes_in_their_own_unit(
+    file: tuple[str, str], key: str, compare: Comparison, limits: list[int]
+) -> None:
+    """Values as the sources named in each file give them; metric codes in whole millimetres."""
+    (clause,) = [c for c in LIBRARY.clauses(*file) if c.key == key]
+    assert clause.compare is compare
+    assert [limit.base for limit in clause.limits] == limits
+
+
+def test_loads_of_the_ibc_moved_between_editions() -> None:
+    sections = {
+        edition: next(c for c in LIBRARY.clauses("IBC", edition) if c.key == "load.guard.top")
+        for edition in ("2018", "2021", "2024")
+    }
+    assert sections["2018"].section == "1607.8.1.1"
+    assert sections["2021"].section == "1607.9.1.1"
+    assert not sections["2021"].from_memory
+    assert sections["2024"].from_memory
+
+
+def test_overlays_are_marked_and_decide_no_need() -> None:
+    overlays = {key for key, held in LIBRARY.held.items() if held.overlay}
+    assert overlays == {("ADA", "2010"), ("ISPSC", "2018")}
+    assert not [c.key for key in overlays for c in LIBRARY.clauses(*key) if c.decides]
 
 
 def test_2024_prints_its_own_section_numbers() -> None:

@@ -22,7 +22,7 @@ from service.domain.compliance.site import (
 )
 from service.domain.layout.deck import Side
 from service.domain.layout.system import Mount
-from service.domain.lengths import INCH, inches, millimetres
+from service.domain.lengths import inches, millimetres
 from tests.unit.domain.compliance.builders import handrail, inch
 
 GAP = inches(1)
@@ -209,7 +209,9 @@ def rigged(clause: Clause, value: int) -> Deck:
     if words.get("mount") == "side":
         built["mount"] = Mount.FASCIA
     for condition in clause.conditions:
-        if condition.attribute == "drop":
+        if condition.attribute == "drop" or (
+            condition.attribute == "surface_height" and condition.compare is Comparison.MORE_THAN
+        ):
             built["fall"] = max(FIVE_METRES, condition.limits[0].base + 1)
         elif condition.attribute == "guard_height":
             built["guard_height_nm"] = inches(42)
@@ -218,7 +220,5 @@ def rigged(clause: Clause, value: int) -> Deck:
     return deck
 
 
-TRIANGLE_STEP = 2  # two nanometres of diameter are three of the rail's height
-SMALLEST_STEP = {"stair_triangles": TRIANGLE_STEP}
+SMALLEST_STEP = {"stair_triangles": 2}  # [nm]: two of diameter are three of the rail's height
 GREATEST = {"handrail_sides": 2}  # a stair has two sides
-EXACT_INCH = INCH
