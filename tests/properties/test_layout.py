@@ -16,7 +16,7 @@ from shapely import LineString, Point, Polygon
 from service.domain.errors import InvalidGeometry, UnbuildableLayout
 from service.domain.layout.deck import Deck, Edge, EdgeKind, Level, OpeningKind
 from service.domain.layout.lay_out import lay_out
-from service.domain.layout.records import Layout, PostPosition
+from service.domain.layout.records import Layout, PostPosition, Run
 from service.domain.layout.system import Assembly, Method, RailingSystem
 from service.domain.lengths import INCH, inches
 from tests.unit.domain.layout.builders import BETWEEN, FREE, SYSTEM, stair, with_opening
@@ -197,6 +197,22 @@ def test_posts_stand_on_the_post_line(deck: Deck, system: RailingSystem) -> None
             assert outline.contains(at)
 
 
+def _twin_ends(job: Layout, run: Run) -> bool:
+    """Tell whether nothing sets the ends of a run apart, so that no lean can be mirrored.
+
+    A square deck is its own mirror image about the middle of each edge.
+    """
+    outline = job.deck.levels[0].outline
+    lengths = [round(math.dist(a, b) / 1e6) for a, b in pairwise((*outline, outline[0]))]
+    index = [edge.number for edge in job.deck.levels[0].edges].index(run.edge)
+    beside = lengths[index - 1], lengths[(index + 1) % len(lengths)]
+    posts = {post.name: post for post in job.posts}
+    ends = [
+        (post.position, round(abs(post.turn_deg), 2)) for post in (posts[run.start], posts[run.end])
+    ]
+    return abs(beside[0] - beside[1]) <= 1 and ends[0] == ends[1]
+
+
 @given(decks(), SYSTEMS)
 def test_a_mirrored_deck_gives_mirrored_guard(deck: Deck, system: RailingSystem) -> None:
     """Mirrored in x: the same run lengths, bays, rails and post heights."""
@@ -215,6 +231,19 @@ def test_a_mirrored_deck_gives_mirrored_guard(deck: Deck, system: RailingSystem)
     assert counts(job) == counts(other)
     lengths = [sorted(run.length_nm for run in layout.runs) for layout in (job, other)]
     assert all(abs(mine - theirs) <= 2 for mine, theirs in zip(*lengths, strict=True))
+    for run in job.runs:
+        ways = [
+            [bay.span_nm for bay in (r.bays if r.rake else r.bays[::-1])]
+            for r in other.runs
+            if r.edge == run.edge and len(r.bays) == len(run.bays)
+        ]
+        spans = [bay.span_nm for bay in run.bays]
+        if _twin_ends(job, run):
+            ways += [way[::-1] for way in ways]
+        assert any(
+            all(abs(mine - theirs) <= 2 for mine, theirs in zip(spans, way, strict=True))
+            for way in ways
+        )
 
 
 @given(levels(), SYSTEMS, st.data())

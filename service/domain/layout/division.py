@@ -1,7 +1,7 @@
 """One section of a run: where its line posts and its pickets fall between its two end posts."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
@@ -64,6 +64,28 @@ def divide_section(
         return
     if division is not None:
         yield division
+
+
+def mirrored(divisions: tuple[Division, ...], length_nm: int) -> tuple[Division, ...]:
+    """Give the sections of a run as seen from its other end. [nm]"""
+    return tuple(_mirrored(division, length_nm) for division in reversed(divisions))
+
+
+def _mirrored(division: Division, length_nm: int) -> Division:
+    own_nm = division.end_nm - division.start_nm
+
+    def flip(places: tuple[int, ...]) -> tuple[int, ...]:
+        return tuple(own_nm - place for place in reversed(places))
+
+    return replace(
+        division,
+        start_nm=length_nm - division.end_nm,
+        end_nm=length_nm - division.start_nm,
+        line_posts_nm=flip(division.line_posts_nm),
+        pickets_nm=flip(division.pickets_nm),
+        removed_nm=flip(division.removed_nm),
+        end_gaps_nm=(division.end_gaps_nm[1], division.end_gaps_nm[0]),
+    )
 
 
 def _fixed_sections(

@@ -1,12 +1,13 @@
 """Level guard: from a level's chains of stretches to posts, runs and spans."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
-from service.domain.layout.choice_records import RunChoice
+from service.domain.layout.choice_records import Preference, RunChoice
 from service.domain.layout.choices import alternatives, cost_of_places, divide_run
-from service.domain.layout.division import Division
+from service.domain.layout.division import Division, mirrored
 from service.domain.layout.edge_plan import LevelPlan
 from service.domain.layout.frame import Frame, Span, SpanChain
 from service.domain.layout.guard_line import Chain, GuardLine, Stretch
@@ -14,7 +15,7 @@ from service.domain.layout.outline import EdgeLine
 from service.domain.layout.records import Bay, ClearOpening, PostPosition, Run
 from service.domain.layout.stations import Key, Station
 from service.domain.layout.system import Mount
-from service.domain.lengths import FOOT, mm_of, snap_mm
+from service.domain.lengths import FOOT, MILLIMETRE, mm_of, snap_mm
 
 # A wished place speaks of the runs that pass this near to it.
 BESIDE_NM = 3 * FOOT
@@ -81,7 +82,7 @@ def _add_stretch(
     picket_faces = (ends[0][0], ends[1][0])
     run = f"R{len(frame.runs) + 1}"
     try:
-        divisions = _divide(frame, run, line, stretch, picket_faces, plan.inward_nm)
+        divisions = _divide(frame, plan, run, stretch, picket_faces)
     except UnbuildableLayout as refusal:
         refusal.element = refusal.element or f"level {plan.level.name}, edge {edge.number}"
         raise
@@ -137,28 +138,49 @@ def _add_stretch(
 
 
 def _divide(
-    frame: Frame,
-    run: str,
-    line: EdgeLine,
-    stretch: Stretch,
-    faces_nm: tuple[int, int],
-    inward_nm: int,
+    frame: Frame, plan: LevelPlan, run: str, stretch: Stretch, faces_nm: tuple[int, int]
 ) -> tuple[Division, ...]:
-    """Divide a stretch by the rule, or as the caller wishes or picks."""
-    preference, length_nm = frame.preference, stretch.length_nm
-    if not preference.ranks:
-        return divide_run(length_nm, faces_nm, frame.system)
-    places = [
+    """Divide a stretch by the rule, or as the caller wishes or picks.
+
+    What cannot be mirrored about the middle leans towards the end that ranks first, whichever way
+    the outline runs, so that a mirrored deck gets the mirrored division.
+    """
+    turned = _end_rank(plan, stretch, start=False) < _end_rank(plan, stretch, start=True)
+    length_nm, system, preference = stretch.length_nm, frame.system, frame.preference
+    faces_nm = faces_nm[::-1] if turned else faces_nm
+    if preference.ranks:
+        cost = cost_of_places(_places(plan, stretch, preference, turned), preference.wish)
+        ways = alternatives(length_nm, faces_nm, system, preference.wish, cost)
+        picked = min(preference.picks.get(run, 0), len(ways) - 1)
+        options = tuple(
+            replace(way.option, spans_nm=way.option.spans_nm[::-1]) if turned else way.option
+            for way in ways
+        )
+        frame.choices.append(RunChoice(run, picked, options))
+        divisions = ways[picked].divisions
+    else:
+        divisions = divide_run(length_nm, faces_nm, system)
+    return mirrored(divisions, length_nm) if turned else divisions
+
+
+def _end_rank(plan: LevelPlan, stretch: Stretch, *, start: bool) -> tuple[int, str, int, int]:
+    """Rank an end of a stretch by what a mirror leaves as it is."""
+    station = stretch.start if start else stretch.end
+    beside = plan.neighbour(stretch.edge, start=start).line
+    bend = round(abs(station.turn_deg) * 1000)
+    first = 0 if station.roles else 1
+    return first, station.position.value, bend, beside.length_nm // MILLIMETRE
+
+
+def _places(plan: LevelPlan, stretch: Stretch, preference: Preference, turned: bool) -> list[int]:
+    """Give the wished places beside a stretch, from the end that its division starts at. [nm]"""
+    line = plan.edges[stretch.edge].line
+    along_nm = [
         along - stretch.start_nm
         for along, aside in map(line.local, preference.places)
-        if abs(aside - inward_nm) <= BESIDE_NM and stretch.start_nm <= along <= stretch.end_nm
+        if abs(aside - plan.inward_nm) <= BESIDE_NM and stretch.start_nm <= along <= stretch.end_nm
     ]
-    cost = cost_of_places(places, preference.wish)
-    ways = alternatives(length_nm, faces_nm, frame.system, preference.wish, cost)
-    picked = min(preference.picks.get(run, 0), len(ways) - 1)
-    options = tuple(way.option for way in ways)
-    frame.choices.append(RunChoice(run, picked, options))
-    return ways[picked].divisions
+    return [stretch.length_nm - along for along in along_nm] if turned else along_nm
 
 
 def _pick(outer: tuple[bool, bool], ends: tuple[int, int], half: int) -> tuple[int, int]:
