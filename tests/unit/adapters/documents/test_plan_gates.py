@@ -26,14 +26,19 @@ def drawn(swing: Swing) -> str:
     return render(lay_out(Deck((front,)), HUNG), Units.IMPERIAL).decode()
 
 
-@pytest.mark.parametrize("swing", list(Swing))
-def test_a_hung_gate_is_drawn_closed_open_and_with_its_swing(swing: Swing) -> None:
-    text = drawn(swing)
-    group = re.search(r'<g id="gate-1-1-1".*?</g>', text, re.S)
+@pytest.mark.parametrize(
+    ("swing", "tip"),
+    [pytest.param(Swing.OUT, "V33.867", id="out"), pytest.param(Swing.IN, "V-40.217", id="in")],
+)
+def test_a_hung_gate_is_drawn_closed_open_and_with_its_swing(swing: Swing, tip: str) -> None:
+    """A leaf of 35 in is 37.042 mm at 1 : 24; it hangs on the left as one walks out and down."""
+    group = re.search(r'<g id="gate-1-1-1".*?</g>', drawn(swing), re.S)
     assert group is not None
-    assert f"leaf 2' 11\", swings {swing.value}" in unescape(group.group(0))
-    assert group.group(0).count("<line") == 2
-    assert group.group(0).count("<poly") == 1
+    assert f"leaf 2' 11\", swings {swing.value} on P3" in unescape(group.group(0))
+    closed, opened, arc = re.search(r' d="M(.*?)M(.*?)M(.*?)"', group.group(0)).groups()
+    assert closed == "101.6 -3.175H64.558"
+    assert opened == f"101.6 -3.175{tip}"
+    assert arc.count("L") == 9
 
 
 def test_chords_of_an_arc_have_ids_of_their_own() -> None:
