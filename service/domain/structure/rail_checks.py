@@ -179,7 +179,7 @@ def _movement(spans: Spans, rail: Member, post: Member, load: Load, *, bs: bool 
     return check(
         f"top rail movement, {'BS 6180' if bs else 'ASTM E985'}",
         spans.names,
-        f"d = P L^3 / (48 E I_r) + (P / 2) h^3 / (3 E I_p); limit {named}",
+        f"d = P L^3 / (48 E_r I_r) + (P / 2) h^3 / (3 E_p I_p); limit {named}",
         (
             *_inputs(spans, load),
             figure("h", "height of the rail above a rigid foot", spans.height_mm, Unit.LENGTH),
@@ -208,13 +208,11 @@ def _inputs(spans: Spans, load: Load) -> tuple[Figure, ...]:
 
 
 def _stiffness(suffix: str, member: Member, axis: AxisProperties) -> tuple[Figure, ...]:
+    alloy, section = member.alloy, member.section
     return (
-        figure("E", f"modulus of elasticity, {member.alloy.name}", member.alloy.e_mpa, Unit.STRESS),
-        figure(
-            f"I{suffix}", f"second moment of area, {member.section.name}", axis.i_mm4,
-            Unit.SECOND_MOMENT,
-        ),
-    )  # fmt: skip
+        figure(f"E{suffix}", f"modulus of elasticity, {alloy.name}", alloy.e_mpa, Unit.STRESS),
+        figure(f"I{suffix}", f"second moment, {section.name}", axis.i_mm4, Unit.SECOND_MOMENT),
+    )
 
 
 def _assumptions(spans: Spans) -> tuple[str, ...]:
