@@ -10,6 +10,8 @@ from service.domain.lengths import MILLIMETRE, mm_of, snap_mm
 
 # Plies of two posts this near each other are one ply. [nm]
 SAME_NM = MILLIMETRE
+# Plies of one post lie nearer together than this, so that neighbours are found at once. [mm]
+STRETCH = 1500.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ class BlockSchedule:
 
     def __init__(self) -> None:
         self._blocks: list[Block] = []
-        self._by_bay: dict[tuple[str, tuple[str, str]], list[int]] = {}
+        # Where plies of two posts may meet: level, bay, and stretch of the bay.
+        self._nearby: dict[tuple[str, tuple[str, str], int], list[int]] = {}
 
     def blocks(self) -> tuple[Block, ...]:
         """Give every block."""
@@ -93,9 +96,10 @@ class BlockSchedule:
     ) -> tuple[str, list[str]]:
         first = group[0]
         middles = tuple(ply.middle for ply in group)
-        bay = self._by_bay.setdefault((level, first.between), [])
+        stretch = int(first.centre // STRETCH)
+        beside = (stretch - 1, stretch, stretch + 1)
         notes = []
-        for index in bay:
+        for index in (i for s in beside for i in self._nearby.get((level, first.between, s), ())):
             other = self._blocks[index]
             if other.length_nm == first.length_nm and _same(other.plies, middles):
                 self._blocks[index] = replace(other, posts=(*other.posts, post))
@@ -106,7 +110,7 @@ class BlockSchedule:
                     f"{' and '.join(first.between)}; fit them together on site."
                 )
         name = f"B{len(self._blocks) + 1}"
-        bay.append(len(self._blocks))
+        self._nearby.setdefault((level, first.between, stretch), []).append(len(self._blocks))
         self._blocks.append(
             Block(name, level, (post,), first.between, first.length_nm, first.end_deg, middles)
         )
