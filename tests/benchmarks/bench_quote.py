@@ -1,0 +1,147 @@
+"""What a quote costs: ratios within one run, printed.
+
+    python -m tests.benchmarks.bench_quote
+
+1. In process: a whole quote of the demo deck (read, lay out, check, take off, cut, price, write,
+   keep in SQLite) against the marshmallow load of the same request. Goal: at most 3.
+2. Over HTTP: the service under gunicorn against an empty echo that takes the same request and
+   gives the same answer bytes, same workers and threads.
+
+Times are the best of several rounds; only their ratios mean anything.
+"""
+
+import http.client
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from time import perf_counter
+
+import orjson
+
+from service.adapters.storage import migrate
+from service.adapters.storage.engine import connect
+from service.api.schemas.requests import QUOTE_REQUEST
+from service.app import create_app
+from service.domain.compliance.assess import assess
+from service.settings import from_environment
+from service.usecases.check_code import clauses_for
+from service.usecases.take_off_railing import lay_out_to_order, order_parts
+
+REQUEST = Path(__file__).parents[2] / "openapi" / "examples" / "quote-request.json"
+JSON = {"Content-Type": "application/json"}
+GOAL = 3.0
+
+
+def best(job: Callable[[], object], rounds: int = 60, repeat: int = 5) -> float:
+    """Give the shortest time of one call, over rounds of a few calls each. [s]"""
+    times = []
+    for _ in range(rounds):
+        start = perf_counter()
+        for _ in range(repeat):
+            job()
+        times.append((perf_counter() - start) / repeat)
+    return min(times)
+
+
+def in_process(folder: Path) -> float:
+    """Print what each part of a quote costs beside its load; give the ratio of the whole."""
+    settings = from_environment({"EVENBAY_DATABASE_URL": f"sqlite:///{folder / 'bench.db'}"})
+    migrate.upgrade(connect(settings.database_url))
+    app = create_app(settings)
+    body = REQUEST.read_bytes()
+    content = orjson.loads(body)
+    client = app.test_client()
+    here = app.extensions["evenbay"]
+
+    def post() -> None:
+        answer = client.post("/v1/quotes", data=body, content_type="application/json")
+        assert answer.status_code == 201, answer.get_data()
+
+    post()
+    load = best(lambda: QUOTE_REQUEST.load(content))
+    order = QUOTE_REQUEST.load(content)
+    layout = lay_out_to_order(order, here.saw)
+    clauses = clauses_for(order.code, order.on, here.codes)
+    parts = {
+        "lay out": best(lambda: lay_out_to_order(order, here.saw)),
+        "check": best(lambda: assess(clauses, layout)),
+        "take off and cut": best(lambda: order_parts(layout, order.parts, order.prices, here.saw)),
+        "whole quote, test client": best(post),
+    }
+    for name, seconds in parts.items():
+        print(f"{name:32} {seconds / load:6.2f} x the marshmallow load")
+    return parts["whole quote, test client"] / load
+
+
+ECHO = '''
+import os
+ANSWER = open(os.environ["ANSWER"], "rb").read()
+def app(environ, start_response):
+    environ["wsgi.input"].read(int(environ["CONTENT_LENGTH"]))
+    start_response("201 CREATED", [("Content-Type", "application/json"),
+                                   ("Content-Length", str(len(ANSWER)))])
+    return [ANSWER]
+'''
+
+
+def under_gunicorn(folder: Path) -> float:
+    """Give how many times longer the service answers than an empty echo."""
+    database = {"EVENBAY_DATABASE_URL": f"sqlite:///{folder / 'http.db'}"}
+    environ = {**os.environ, **database}
+    subprocess.run([sys.executable, "-m", "service", "migrate"], env=environ, check=True)
+    service = timed("service.wsgi:app", environ, 18431)
+    (folder / "echo.py").write_text(ECHO)
+    (folder / "answer").write_bytes(service[1])
+    echo_environ = {**environ, "ANSWER": str(folder / "answer"), "PYTHONPATH": str(folder)}
+    echo = timed("echo:app", echo_environ, 18432)
+    return service[0] / echo[0]
+
+
+def timed(app: str, environ: dict[str, str], port: int) -> tuple[float, bytes]:
+    """Start an application with one worker and time a post. [s]"""
+    command = [sys.executable, "-m", "gunicorn", app, "--bind", f"127.0.0.1:{port}"]
+    command += ["--workers", "1", "--threads", "2", "--worker-class", "gthread"]
+    server = subprocess.Popen([*command, "--log-level", "error"], env=environ)
+    try:
+        body = REQUEST.read_bytes()
+        connection = connected(port)
+        answer = b""
+
+        def post() -> None:
+            nonlocal answer
+            connection.request("POST", "/v1/quotes", body, JSON)
+            answer = connection.getresponse().read()
+
+        post()
+        return best(post, rounds=40), answer
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def connected(port: int) -> http.client.HTTPConnection:
+    for _ in range(100):
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+        try:
+            connection.connect()
+        except OSError:
+            time.sleep(0.1)
+        else:
+            return connection
+    raise RuntimeError("the server did not start")
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        ratio = in_process(folder)
+        print(f"whole quote / marshmallow load: {ratio:.2f} (goal: at most {GOAL:g})")
+        print(f"under gunicorn / empty echo:    {under_gunicorn(folder):.2f}")
+
+
+if __name__ == "__main__":
+    main()
