@@ -1,10 +1,11 @@
 """What a place has adopted from which day, with its amendments applied."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from service.adapters.code_amendments import told
 from service.adapters.code_clauses import CodeFileError, Raw, read_clause, refuse_unknown
 from service.adapters.code_files import EditionFile, EditionKey, read_sources
 from service.domain.compliance.findings import Clause
@@ -13,10 +14,19 @@ from service.domain.compliance.measurement import Measure
 
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """What a place has in force from a day on, amendments already applied."""
+    """What a place has in force from a day on, amendments already applied.
+
+    Attributes:
+        codes: Code and edition of everything adopted.
+        source: How the adoption and its day are known.
+        from_memory: True where neither was read in any copy.
+    """
 
     since: date
     clauses: tuple[Clause, ...]
+    codes: tuple[EditionKey, ...]
+    source: str
+    from_memory: bool
 
 
 def read_adoption(
@@ -26,12 +36,20 @@ def read_adoption(
     raw = refuse_unknown(raw, {"place", "in_force", "source"}, {"invented", "note"}, where)
     periods = []
     for entry in raw["in_force"]:
-        refuse_unknown(entry, {"from", "codes"}, {"amended", "sources"}, f"{where}: in_force")
+        may = {"amended", "sources", "source", "from_memory"}
+        refuse_unknown(entry, {"from", "codes"}, may, f"{where}: in_force")
         if not isinstance(entry["from"], date):
             raise CodeFileError(f"{where}: in_force: from must be a date")
         place = f"{where}: from {entry['from'].isoformat()}"
-        clauses = tuple(_adopted(entry, raw["place"], place, held, measures))
-        periods.append(InForce(entry["from"], clauses))
+        known = entry.get("source", raw["source"])
+        adopted = f"Adopted by {raw['place']} from {entry['from'].isoformat()}. {known}"
+        clauses = tuple(
+            replace(clause, adopted=adopted)
+            for clause in _adopted(entry, raw["place"], place, held, measures)
+        )
+        codes = tuple(dict.fromkeys((clause.code, clause.edition) for clause in clauses))
+        recalled = bool(entry.get("from_memory", False))
+        periods.append(InForce(entry["from"], clauses, codes, known, recalled))
     days = [period.since for period in periods]
     if days != sorted(set(days)):
         raise CodeFileError(f"{where}: in_force: days must rise from entry to entry")
@@ -61,15 +79,16 @@ def _adopted(
         for clause_key, change in changes.items():
             place = f"{where}: {clause_key}"
             refuse_unknown(change, {"source"}, set(change), place)
-            if change.get("deleted") is True:
-                if clause_key not in edition.raw:
-                    raise CodeFileError(f"{place}: deletes a clause that {code} does not have")
-                continue
+            old = edition.raw.get(clause_key, {})
+            deleted = change.get("deleted") is True
+            if deleted and not old:
+                raise CodeFileError(f"{place}: deletes a clause that {code} does not have")
+            new = {key: value for key, value in change.items() if key != "deleted"}
             yield read_clause(
-                {**_amendable(edition.raw.get(clause_key, {}), change), **change}, clause_key,
-                place, code=code, edition=edition.edition,
-                sources={**edition.sources, **own_sources}, measures=measures,
-                asks=edition.asks, amended=f"Amended by {name}.",
+                {**_amendable(old, change), **new}, clause_key, place, code=code,
+                edition=edition.edition, sources={**edition.sources, **own_sources},
+                measures=measures, asks=edition.asks, amended=told(name, old, change),
+                deleted=deleted,
             )  # fmt: skip
 
 

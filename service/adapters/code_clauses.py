@@ -71,6 +71,7 @@ def read_clause(
     measures: Mapping[str, Measure],
     asks: frozenset[str] = frozenset(),
     amended: str = "",
+    deleted: bool = False,
 ) -> Clause:
     """Read one clause.
 
@@ -84,6 +85,7 @@ def read_clause(
         measures: Ways of measuring it may name.
         asks: Words the file's clauses may depend on that no layout tells, such as an occupancy.
         amended: Who changed it, if anybody did.
+        deleted: Whether the change struck it out.
 
     Raises:
         CodeFileError: A key is unknown or missing, or a value cannot be what it should be.
@@ -100,7 +102,7 @@ def read_clause(
     if decides:
         refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
         _check_attribute(decides["by"], measure.attributes | asks, where)
-    limits = _limits(raw, compare, where)
+    limits = read_limits(raw, compare, where)
     words_told = measure.attributes | asks | NEEDS | SITE_ATTRIBUTES
     for name in words:
         _check_attribute(name, words_told, where)
@@ -128,6 +130,7 @@ def read_clause(
         decides_by=decides.get("by", ""),
         missing=_text(raw.get("missing", ""), where),
         amended=amended,
+        deleted=deleted,
     )
 
 
@@ -161,7 +164,8 @@ def _flag(value: Any, where: str) -> bool:
     return value
 
 
-def _limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
+def read_limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
+    """Read the limits of a clause or of a condition, as many as its comparison takes."""
     given = [raw["limit"]] if "limit" in raw else raw.get("limits", [])
     wanted = _LIMITS_OF.get(compare, 1)
     if len(given) != wanted or ("limit" in raw and "limits" in raw):
@@ -207,7 +211,7 @@ def _applies_when(raw: Any, where: str) -> tuple[dict[str, str], tuple[Condition
         place = f"{where}: applies_when {name}"
         refuse_unknown(wanted, {"compare"}, {"limit", "limits"}, place)
         compare = _comparison(wanted["compare"], place)
-        conditions.append(Condition(name, compare, _limits(wanted, compare, place)))
+        conditions.append(Condition(name, compare, read_limits(wanted, compare, place)))
     return words, tuple(conditions)
 
 

@@ -27,6 +27,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.PieceTooLong: (422, "piece-too-long", "A piece is longer than its stock"),
     errors.NoPriceInForce: (422, "no-price-in-force", "A part has no price"),
     errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
+    errors.InvalidAmendment: (422, "invalid-amendment", "An amendment does not fit its clause"),
     errors.UnknownCode: (422, "unknown-code", "No such code is held"),
     errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
     errors.NotReproducible: (409, "not-reproducible", "A kept quote comes out differently now"),

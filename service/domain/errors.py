@@ -7,6 +7,7 @@
         PieceTooLong         a piece is longer than any stock it may be cut from
         NoPriceInForce       a part has no price in the table
         CurrencyMismatch     amounts of two currencies meet
+        InvalidAmendment     a change does not fit the clause it changes
         UnknownCode          no such code and edition is held
         TooLarge             a bound on the size of the work is passed
         QuoteNotFound        no quote has this id
@@ -66,6 +67,10 @@ class NoPriceInForce(QuotingError):
 
 class CurrencyMismatch(QuotingError):
     """Amounts of two currencies were to be added."""
+
+
+class InvalidAmendment(QuotingError):
+    """A change of a clause that the caller sent does not fit the clauses asked for."""
 
 
 class UnknownCode(QuotingError):

@@ -155,6 +155,8 @@ def _need(clause: Clause, measurement: Measurement) -> Finding:
 
 def _elsewhere(clause: Clause, frame: _Frame) -> str:
     """Say why a clause has nothing to do with this whole job, "" if it may."""
+    if clause.deleted:
+        return clause.amended
     for name, wanted in clause.applies_when.items():
         word = frame.site.get(name)
         if word is not None and word != wanted:

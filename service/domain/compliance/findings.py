@@ -91,6 +91,8 @@ class Clause:
         missing: What a request would have to say before the clause could be measured; set
             where the layout can never decide it.
         amended: Who changed the clause from the model code and how, "" if nobody did.
+        deleted: True where that change struck it out, so that it binds nothing.
+        adopted: Which place adopted it from which day, and how that is known.
     """
 
     key: str
@@ -114,6 +116,27 @@ class Clause:
     decides_by: str = ""
     missing: str = ""
     amended: str = ""
+    deleted: bool = False
+    adopted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """A change of one clause that a place or a caller makes.
+
+    Attributes:
+        clause: Key of the clause; it may stand in several of the codes asked for.
+        limits: Number and unit of each new limit; empty where the clause is struck out.
+        deleted: True to strike it out.
+        source: Who says so, in the caller's words.
+        code: Code whose clause is meant, "" for any that has it.
+    """
+
+    clause: str
+    limits: tuple[tuple[str, str], ...]
+    deleted: bool
+    source: str
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)

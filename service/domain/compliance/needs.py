@@ -44,7 +44,7 @@ class Needs:
 
 def needs_by_edition(clauses: Sequence[Clause]) -> dict[tuple[str, str], Needs]:
     """Give what is needed as each edition sees it."""
-    deciding = [clause for clause in clauses if clause.decides]
+    deciding = [clause for clause in clauses if clause.decides and not clause.deleted]
     found = {}
     for edition in {(clause.code, clause.edition) for clause in clauses}:
         own = [clause for clause in deciding if (clause.code, clause.edition) == edition]
