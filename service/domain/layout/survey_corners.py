@@ -58,6 +58,7 @@ class _Sleeve(NamedTuple):
 class _Kept:
     """The edge that grows while corners are left out; its openings by place along it. [nm]"""
 
+    index: int
     start: Point
     edge: Edge
     joined: list[int]
@@ -88,13 +89,15 @@ def merge_straight_corners(level: Level) -> tuple[Level, tuple[str, ...]]:
         if kept and _one_edge(level, index):
             narrower = _through(sleeve, kept[-1].start, start, onto)
         if narrower is None:
-            kept.append(_Kept(start, edge, [edge.number], openings))
+            kept.append(_Kept(index, start, edge, [edge.number], openings))
         else:
             kept[-1].joined.append(edge.number)
             kept[-1].openings += openings
         sleeve = narrower
     if len(kept) == count:
         return level, ()
+    lead = min(range(len(kept)), key=lambda i: kept[i].index)
+    kept = kept[lead:] + kept[:lead]
     return _rebuilt(level, kept), tuple(_notes(level, kept))
 
 
