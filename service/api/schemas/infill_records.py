@@ -89,6 +89,7 @@ def infill_of(system: Loaded) -> tuple[Pickets, Infill | None]:
             stair_pitch_nm=loaded["stair_pitch"],
             max_gap_nm=loaded["max_gap"],
             enters_nm=loaded["enters"],
+            centred_on=loaded["centred_on"] or "",
         )
         return pickets, None
     infill = _RECORDS[kind](loaded)

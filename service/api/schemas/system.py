@@ -69,6 +69,7 @@ class PicketsSchema(StrictSchema):
     stair_pitch = LengthField(load_default=absent)
     max_gap = LengthField(required=True)
     enters = LengthField(kind="Length", load_default=0)
+    centred_on = Choice(("picket", "gap"), load_default=absent)
 
 
 class LimitsSchema(StrictSchema):

@@ -7,6 +7,7 @@ from itertools import pairwise
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.choice_records import Preference, RunChoice
 from service.domain.layout.choices import alternatives, cost_of_places, divide_run
+from service.domain.layout.deck import Footing
 from service.domain.layout.division import Division, mirrored
 from service.domain.layout.edge_plan import LevelPlan
 from service.domain.layout.frame import Frame, Span, SpanChain
@@ -53,7 +54,7 @@ def _post_at(frame: Frame, plan: LevelPlan, station: Station, names: dict[Key, s
         edge=edge.number,
         axis_deg=station.axis_deg,
         turn_deg=station.turn_deg,
-        surface=_surface(frame),
+        surface=_surface(frame, plan),
         rail_top_nm=frame.system.guard_height_nm,
         stair=station.roles[0].stair if station.roles else "",
         width_nm=station.width_nm,
@@ -68,8 +69,10 @@ def _post_at(frame: Frame, plan: LevelPlan, station: Station, names: dict[Key, s
     return name
 
 
-def _surface(frame: Frame) -> str:
-    return "deck" if frame.system.mount is Mount.SURFACE else "fascia"
+def _surface(frame: Frame, plan: LevelPlan) -> str:
+    if frame.system.mount is Mount.FASCIA:
+        return "fascia"
+    return "deck" if plan.level.landing_of is None else Footing.LANDING.value
 
 
 def _add_stretch(
@@ -195,7 +198,7 @@ def _line_post(frame: Frame, plan: LevelPlan, stretch: Stretch, along_nm: int) -
         level=plan.level.name,
         edge=plan.level.edges[stretch.edge].number,
         axis_deg=line.heading_deg,
-        surface=_surface(frame),
+        surface=_surface(frame, plan),
         rail_top_nm=frame.system.guard_height_nm,
     )
 
