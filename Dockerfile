@@ -2,9 +2,9 @@
 FROM python:3.11-slim AS build
 WORKDIR /src
 RUN python -m venv /opt/evenbay
-COPY pyproject.toml README.md LICENSE ./
+COPY pyproject.toml requirements.lock README.md LICENSE ./
 COPY service ./service
-RUN /opt/evenbay/bin/pip install --no-cache-dir ".[postgres]"
+RUN /opt/evenbay/bin/pip install --no-cache-dir -c requirements.lock ".[postgres]"
 
 FROM python:3.11-slim
 RUN useradd --system --uid 10001 --home-dir /data --create-home evenbay

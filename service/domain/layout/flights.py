@@ -3,8 +3,8 @@
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
-from service.domain.layout.division import Division, open_division
 from service.domain.layout.deck import Level, Side, Stair
+from service.domain.layout.division import Division, open_division
 from service.domain.layout.edge_plan import EdgePlan, LevelPlan
 from service.domain.layout.frame import Flight, Frame, Span
 from service.domain.layout.outline import EdgeLine
