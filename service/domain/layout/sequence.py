@@ -95,8 +95,8 @@ class _Sequence:
         if carries:
             words += f"; it brings {', '.join(carries)}"
             tops = [p for p in carries if self.frame.posts[p].position is PostPosition.STAIR_TOP]
-            if tops:
-                words += f". Check {' and '.join(tops)} in line with the stair before fixing"
+            words += f". Check {' and '.join(carries)} plumb"
+            words += " and in line with the stair before fixing" if tops else " before fixing"
         elif len(joins) == 2 and self.prefabricated:
             words += ": lower it in between both"
         return words + "."
