@@ -3,6 +3,7 @@
 Guarantee: where all combinations of the runs' alternatives number at most ``MOST_WEIGHED``, the
 cheapest of them is found. Beyond that each run in turn takes its best alternative while the others
 stand, until nothing improves or that many layouts have been weighed; the layout's notes say which.
+Large decks weigh fewer layouts, so that no request takes the machine.
 """
 
 from collections.abc import Callable, Mapping
@@ -18,6 +19,8 @@ from service.domain.layout.records import Layout
 from service.domain.layout.system import RailingSystem
 
 MOST_WEIGHED = 200
+# Posts laid out over all weighings together.
+MOST_POSTS_WEIGHED = 10_000
 
 Weight = tuple[Decimal, int]
 Weigh = Callable[[Layout], Decimal]
@@ -36,11 +39,12 @@ def lay_out_as_wished(
     """
     if preference.wish is not Wish.LEAST_MATERIAL or weigh is None:
         return lay_out(deck, system, preference)
-    search = _Search(deck, system, preference, weigh)
-    first = search.layout({})
+    first = lay_out(deck, system, preference)
+    most = max(1, min(MOST_WEIGHED, MOST_POSTS_WEIGHED // max(1, len(first.posts))))
+    search = _Search(deck, system, preference, weigh, most)
     counts = {choice.run: len(choice.options) for choice in first.choices}
     combinations = prod(counts.values())
-    if combinations <= MOST_WEIGHED:
+    if combinations <= most:
         best = search.all(counts)
         word = f"the cheapest of all {combinations} combinations of the runs' divisions"
     else:
@@ -56,6 +60,7 @@ class _Search:
     system: RailingSystem
     preference: Preference
     weigh: Weigh
+    most: int
     weights: dict[tuple[tuple[str, int], ...], Weight] = field(default_factory=dict)
 
     @property
@@ -79,12 +84,13 @@ class _Search:
     def run_by_run(self, counts: Mapping[str, int]) -> dict[str, int]:
         best = dict.fromkeys(counts, 0)
         improved = True
-        while improved and self.weighed < MOST_WEIGHED:
+        while improved and self.weighed < self.most:
             improved = False
             for run, count in counts.items():
-                if self.weighed >= MOST_WEIGHED:
+                if self.weighed >= self.most:
                     break
-                ways = [{**best, run: number} for number in range(count)]
+                left = self.most - self.weighed
+                ways = [{**best, run: number} for number in range(min(count, left + 1))]
                 way = min(ways, key=self.weight)
                 if self.weight(way) < self.weight(best):
                     best, improved = way, True

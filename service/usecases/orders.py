@@ -1,7 +1,7 @@
 """What the four requests ask for, once their lengths are nanometres and their names resolved."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -11,12 +11,15 @@ from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, Level
 from service.domain.layout.system import Cables, Glass, RailingSystem
 from service.domain.pricing.price_table import PriceTable, PricingSettings
+from service.domain.structure.materials import Materials
+from service.domain.structure.specification import StructureSpec
 from service.domain.takeoff.parts import PartsList
 
 # Bounds on one job, far above any deck; they keep one request from taking the machine.
 MOST_PICKETS = 100_000
 MOST_POSTS = 20_000
 MOST_ROWS = 200
+MOST_FRAMED_POSTS = 2_000
 
 
 class Units(StrEnum):
@@ -35,6 +38,10 @@ class CodeSelection:
     place: str = ""
 
 
+StructureWish = Callable[[Materials], StructureSpec]
+"""Gives what the railing is made of, once alloys and timber are looked up by name."""
+
+
 @dataclass(frozen=True, slots=True)
 class LayoutOrder:
     """A deck to lay out."""
@@ -51,6 +58,7 @@ class CodeCheckOrder:
 
     Attributes:
         on: Day whose edition counts; None leaves it to the HTTP edge, which knows today.
+        structure: What to screen; None leaves loads unjudged.
     """
 
     deck: Deck
@@ -59,6 +67,7 @@ class CodeCheckOrder:
     code: CodeSelection
     on: date | None
     preference: Preference = field(kw_only=True, default_factory=Preference)
+    structure: StructureWish | None = field(kw_only=True, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +89,7 @@ class QuoteOrder:
     Attributes:
         on: Day the quote is made for; None leaves it to the HTTP edge, which knows today.
         reference: The caller's own words, printed on the quote.
+        structure: What to screen; None leaves loads unjudged.
     """
 
     deck: Deck
@@ -92,6 +102,7 @@ class QuoteOrder:
     on: date | None
     reference: str
     preference: Preference = field(kw_only=True, default_factory=Preference)
+    structure: StructureWish | None = field(kw_only=True, default=None)
 
 
 def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
@@ -100,13 +111,14 @@ def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
     The counts are estimated from the perimeter before anything is allocated.
 
     Raises:
-        TooLarge: More than ``MOST_POSTS`` posts or ``MOST_PICKETS`` pickets, panels, cables or
+        TooLarge: More than ``MOST_POSTS`` posts (fewer over framing, whose timber is checked) or ``MOST_PICKETS`` pickets, panels, cables or
             infill rails would be laid out, or ``MOST_ROWS`` of these above each other.
     """
     perimeter_nm = sum(_perimeter_nm(level) for level in deck.levels)
     posts = perimeter_nm // system.max_span_nm
+    framed = any(level.framing for level in deck.levels)
     for count, most, thing in (
-        (posts, MOST_POSTS, "posts"),
+        (posts, MOST_FRAMED_POSTS if framed else MOST_POSTS, "posts"),
         *_infill_counts(system, perimeter_nm, posts),
     ):
         if count > most:
