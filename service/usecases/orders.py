@@ -111,8 +111,9 @@ def refuse_oversize(deck: Deck, system: RailingSystem) -> None:
     The counts are estimated from the perimeter before anything is allocated.
 
     Raises:
-        TooLarge: More than ``MOST_POSTS`` posts (fewer over framing, whose timber is checked) or ``MOST_PICKETS`` pickets, panels, cables or
-            infill rails would be laid out, or ``MOST_ROWS`` of these above each other.
+        TooLarge: More than ``MOST_POSTS`` posts (fewer over framing, whose timber is checked) or
+            ``MOST_PICKETS`` pickets, panels, cables or infill rails would be laid out, or
+            ``MOST_ROWS`` of these above each other.
     """
     perimeter_nm = sum(_perimeter_nm(level) for level in deck.levels)
     posts = perimeter_nm // system.max_span_nm
