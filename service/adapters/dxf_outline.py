@@ -49,20 +49,23 @@ class _Drawn:
 def read_outline(text: str, *, layer: str, unit: str, where: Where) -> DrawnOutline:
     """Give the corners and arcs of a drawing's closed polyline; see ``ports.OutlineReader``."""
     try:
-        drawing = _parsed(text)
-        drawn = _chosen(list(_closed(drawing)), layer)
-        return _measured(drawn, _unit(drawing, unit))
+        polylines, insunits = _parsed(text)
+        return _measured(_chosen(polylines, layer), _unit(insunits, unit))
     except _Refused as refused:
         raise InvalidGeometry(
             refused.detail, where=(*where, refused.member), advice=refused.advice
         ) from None
 
 
-def _parsed(text: str) -> "Drawing":
+def _parsed(text: str) -> tuple[list[_Drawn], int]:
+    """Give the closed polylines of a drawing and the number of its unit."""
     from ezdxf.filemanagement import read  # half a second to load, for few requests
 
     try:
-        return read(io.StringIO(text))
+        drawing = read(io.StringIO(text))
+        return list(_closed(drawing)), int(drawing.header.get("$INSUNITS", 0) or 0)
+    except _Refused:
+        raise
     except Exception as reason:  # a broken or hostile file fails anywhere inside the reader
         raise _Refused(
             f"the drawing cannot be read: {_shown(reason)}",
@@ -84,10 +87,7 @@ def _closed(drawing: "Drawing") -> Iterator[_Drawn]:
         )
     for entity in entities:
         if entity.dxftype() in ("LWPOLYLINE", "POLYLINE"):
-            try:
-                drawn = _polyline(entity)
-            except (ValueError, TypeError, ArithmeticError, LookupError, AttributeError):
-                drawn = None  # members missing or of the wrong kind: no outline
+            drawn = _polyline(entity)
             if drawn is not None:
                 yield drawn
 
@@ -103,7 +103,7 @@ def _polyline(entity: Any) -> _Drawn | None:
     if flat:
         corners = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
     else:
-        corners = [(*v.dxf.location[:2], v.dxf.bulge) for v in entity.vertices]
+        corners = [(v.dxf.location.x, v.dxf.location.y, v.dxf.bulge) for v in entity.vertices]
     if len(corners) > 1 and corners[0][:2] == corners[-1][:2]:
         corners = corners[:-1]
     elif not (entity.closed if flat else entity.is_closed):
@@ -141,9 +141,8 @@ def _chosen(drawn: Sequence[_Drawn], layer: str) -> _Drawn:
     )
 
 
-def _unit(drawing: "Drawing", given: str) -> str:
-    number = drawing.header.get("$INSUNITS", 0)
-    if number in (0, None):
+def _unit(number: int, given: str) -> str:
+    if number == 0:
         if not given:
             raise _Refused(
                 "the drawing states no unit", "Give the unit it is drawn in, such as mm or in.",
