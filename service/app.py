@@ -12,6 +12,7 @@ from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
 from service.adapters.storage.engine import connect
 from service.adapters.storage.repositories import SqlQuotes
+from service.adapters.structure_library import open_structure_library
 from service.api import (
     code_checks,
     document,
@@ -71,6 +72,7 @@ def _context(settings: Settings) -> Context:
         settings=settings,
         engine=engine,
         codes=open_library(),
+        materials=open_structure_library(),
         quotes=stored,
         saw=cut,
         press=QuotePress(render),

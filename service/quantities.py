@@ -366,7 +366,7 @@ _PRINTED = {
     Unit.SPEED: ("mph", "m/s"), Unit.LENGTH: ("in", "mm"), Unit.MOMENT: ("lb in", "N m"),
     Unit.LINE_LOAD: ("plf", "kN/m"),
 }  # fmt: skip
-_DECIMAL = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
+_DECIMAL = r"(?:[1-9][0-9]{0,8}(?:\.[0-9]{1,9})?|0\.[0-9]{0,5}[1-9][0-9]{0,3})"  # never zero
 
 
 class UnreadableQuantity(ValueError):
@@ -388,7 +388,7 @@ def parse_quantity(text: str, kind: Unit) -> float:
     """Read a quantity with its unit, in the unit its kind is held in.
 
     Raises:
-        UnreadableQuantity: The text is not a plain decimal with a unit of this kind.
+        UnreadableQuantity: The text is not a plain decimal over zero with a unit of this kind.
 
     Example:
         >>> round(parse_quantity("200 lb", Unit.FORCE), 3)
@@ -397,7 +397,7 @@ def parse_quantity(text: str, kind: Unit) -> float:
     if len(text) > LONGEST_TEXT or not re.fullmatch(quantity_pattern(kind), text):
         units = ", ".join(unit_spellings(kind))
         raise UnreadableQuantity(
-            f"{_shown(text)} is not read here. Write a plain decimal and a unit: {units}."
+            f"{_shown(text)} is not read here. Write a plain decimal over zero and a unit: {units}."
         )
     number = re.match(_DECIMAL, text)
     assert number  # noqa: S101 - the pattern above begins with it

@@ -7,6 +7,7 @@ from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cautions import cautions
 from service.api.presenters.findings import present_findings
+from service.api.presenters.structure import present_structure
 from service.api.schemas.requests import CODE_CHECK_REQUEST
 from service.usecases.check_code import check_code
 
@@ -30,11 +31,15 @@ blueprint = Blueprint(
 def create() -> Response:
     """Check a deck; nothing is kept."""
     _, order = load(CODE_CHECK_REQUEST)
-    findings = check_code(order, order.on or today(), codes=context().codes)
+    here = context()
+    findings, screening = check_code(
+        order, order.on or today(), codes=here.codes, materials=here.materials
+    )
     return answer(
         {
             "units": order.units.value,
             **present_findings(findings, order.units),
+            "structure": present_structure(screening, order.units),
             "cautions": cautions(findings),
         }
     )

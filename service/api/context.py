@@ -11,6 +11,7 @@ from marshmallow import Schema
 
 from service.api.body import read_json
 from service.api.schemas.outlines import drawings_read_by
+from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.ports import CodeLibrary, OutlineReader, Quotes, Saw
 from service.usecases.quote_railing import Press
@@ -29,6 +30,7 @@ class Context:
     """Everything an instance of the service was built from.
 
     Attributes:
+        materials: Alloys, timber and screws held.
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
@@ -39,6 +41,7 @@ class Context:
     settings: Settings
     engine: Database
     codes: CodeLibrary
+    materials: Materials
     quotes: Quotes
     saw: Saw
     press: Press

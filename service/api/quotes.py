@@ -65,6 +65,7 @@ def create() -> Response:
         order,
         receipt,
         codes=here.codes,
+        materials=here.materials,
         saw=here.saw,
         press=here.press,
         quotes=here.quotes,

@@ -10,10 +10,13 @@ from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
 from service.domain.pricing.lines import Line, Totals
 from service.domain.pricing.quote import price
+from service.domain.structure.materials import Materials
+from service.domain.structure.screening import Screening
 from service.domain.takeoff.take_off import Takeoff
 from service.usecases.check_code import clauses_for
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, StoredQuote
+from service.usecases.screen_structure import screen_structure
 from service.usecases.take_off_railing import lay_out_to_order, order_parts
 
 
@@ -48,6 +51,7 @@ class Quote:
     cut_plans: tuple[CutPlan, ...]
     lines: tuple[Line, ...]
     totals: Totals
+    screening: Screening | None = None
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -77,16 +81,20 @@ def quote_railing(
     receipt: Receipt,
     *,
     codes: CodeLibrary,
+    materials: Materials,
     saw: Saw,
     press: Press,
     quotes: Quotes,
 ) -> StoredQuote:
-    """Lay out, check, take off, cut and price a deck; keep the quote as it is answered."""
+    """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
     layout = lay_out_to_order(order, saw)
     findings = assess(clauses_for(order.code, receipt.on, codes), layout)
+    findings, screening = screen_structure(findings, layout, order.structure, materials)
     needed = order_parts(layout, order.parts, order.prices, saw)
     lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
-    quote = Quote(order, receipt, layout, findings, needed.takeoff, needed.cut_plans, lines, totals)
+    quote = Quote(
+        order, receipt, layout, findings, needed.takeoff, needed.cut_plans, lines, totals, screening
+    )
     stored = _written(quote, press)
     quotes.add(stored)
     return stored

@@ -4,6 +4,7 @@ from typing import Any
 
 from service.api.answers.common import COMMON
 from service.api.answers.layout import LAYOUT
+from service.api.answers.structure import STRUCTURE
 from service.api.answers.words import (
     FLAG,
     TEXT,
@@ -185,13 +186,20 @@ ANSWERS = {
         lines=many(ref("Line")),
         cautions=CAUTIONS,
         compliance=record("The code check.", **FINDINGS),
+        structure=or_null(ref("Structure")),
         layout=ref("Layout"),
         takeoff=record("What is needed.", **TAKEOFF),
         cut_plans=many(ref("CutPlan")),
         links=record("Where to find it again.", self=TEXT, drawing=TEXT),
     ),
     "LayoutAnswer": record("A layout.", units=UNITS, layout=ref("Layout"), cautions=CAUTIONS),
-    "CodeCheck": record("A code check.", units=UNITS, **FINDINGS, cautions=CAUTIONS),
+    "CodeCheck": record(
+        "A code check.",
+        units=UNITS,
+        **FINDINGS,
+        structure=or_null(ref("Structure")),
+        cautions=CAUTIONS,
+    ),
     "TakeoffAnswer": record(
         "A take-off with its cut plans.",
         units=UNITS,
@@ -202,4 +210,4 @@ ANSWERS = {
     "Health": record("State of the service.", status=one_of(("pass", "fail")), version=TEXT),
 }
 
-COMPONENTS: dict[str, Described] = {**COMMON, **LAYOUT, **PARTS, **ANSWERS}
+COMPONENTS: dict[str, Described] = {**COMMON, **LAYOUT, **PARTS, **STRUCTURE, **ANSWERS}

@@ -8,6 +8,7 @@ import orjson
 from service.api.presenters.cautions import STANDING, cautions
 from service.api.presenters.findings import present_findings
 from service.api.presenters.layout import present_layout
+from service.api.presenters.structure import present_structure
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.presenters.values import Json, decimal, length_or_none, money
 from service.domain.layout.records import Layout
@@ -63,6 +64,7 @@ def present_quote(quote: Quote) -> Json:
         "lines": present_lines(quote.lines, units),
         "cautions": cautions(quote.findings),
         "compliance": present_findings(quote.findings, units),
+        "structure": present_structure(quote.screening, units),
         "layout": present_layout(quote.layout, units),
         "takeoff": present_takeoff(quote.takeoff, units),
         "cut_plans": present_cut_plans(quote.cut_plans, units),

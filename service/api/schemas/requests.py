@@ -16,6 +16,8 @@ from service.api.schemas.fields import Choice, IsoDate, OneOf, Text
 from service.api.schemas.pricing import PriceTableSchema, PricingSchema
 from service.api.schemas.site import ConditionsSchema
 from service.api.schemas.site_records import check_site, conditions_of
+from service.api.schemas.structure import StructureSchema
+from service.api.schemas.structure_records import check_structure, structure_of
 from service.api.schemas.system import StockedSystemSchema, SystemSchema
 from service.api.schemas.system_records import (
     check_prices,
@@ -77,11 +79,17 @@ class CodeCheckRequest(LayoutRequest):
 
     code = code_selection()
     on = IsoDate(load_default=absent)
+    structure = fields.Nested(StructureSchema, load_default=absent)
 
     @post_load
     def to_order(self, data: Loaded, **_: Any) -> Any:
         """Give the order of the use case."""
-        return CodeCheckOrder(**_job(data), code=CodeSelection(**data["code"]), on=data["on"])
+        return CodeCheckOrder(
+            **_job(data),
+            code=CodeSelection(**data["code"]),
+            on=data["on"],
+            structure=structure_of(data["structure"]),
+        )
 
 
 class TakeoffRequest(StrictSchema):
@@ -113,6 +121,7 @@ class QuoteRequest(TakeoffRequest):
     on = IsoDate(load_default=absent)
     code = code_selection()
     pricing = fields.Nested(PricingSchema, required=True)
+    structure = fields.Nested(StructureSchema, load_default=absent)
 
     @post_load
     def to_order(self, data: Loaded, **_: Any) -> Any:
@@ -125,6 +134,7 @@ class QuoteRequest(TakeoffRequest):
             pricing=pricing_of(data["pricing"]),
             on=data["on"],
             reference=data.get("reference", ""),
+            structure=structure_of(data["structure"]),
         )
 
 
@@ -134,6 +144,7 @@ def _job(data: Loaded) -> dict[str, Any]:
     check_deck(data["deck"], complaints)
     check_system(data["system"], complaints)
     check_site(data, complaints)
+    check_structure(data.get("structure"), data["system"]["base"], complaints)
     if data.get("price_table") is not None:
         check_prices(data["price_table"], complaints)
     complaints.refuse()

@@ -122,16 +122,25 @@ def _lag(
         figure("W'", "adjusted withdrawal", strength, Unit.FORCE),
         source=WITHDRAWAL, load=pull.load, assumptions=notes,
     )  # fmt: skip
-    yield check(
-        "lag screw penetration", pull.names, "p >= 4 D", figures,
-        figure("p", "thread that holds", held, Unit.LENGTH),
-        figure("4 D", "least penetration, tip left out", LEAST_PENETRATION * diameter, Unit.LENGTH),
-        source="NDS, as a frequent question to its publisher quotes it", load=pull.load,
-        more_is_better=True,
-    )  # fmt: skip
+    if pull.load.kind is not Unit.PRESSURE:  # once is enough: it does not depend on the load
+        yield _penetration(pull, held, diameter, figures)
     yield _steel("lag screw root tension", pull, thread.root_mm)
     if fastener.lateral_n:
         yield _combined(pull, strength, fastener.lateral_n, fastener.rating)
+
+
+def _penetration(pull: Pull, held: float, diameter: float, figures: tuple[Figure, ...]) -> Check:
+    return check(
+        "lag screw penetration",
+        pull.names,
+        "p >= 4 D",
+        figures,
+        figure("p", "thread that holds", held, Unit.LENGTH),
+        figure("4 D", "least penetration, tip left out", LEAST_PENETRATION * diameter, Unit.LENGTH),
+        source="NDS, as a frequent question to its publisher quotes it",
+        load=pull.load,
+        more_is_better=True,
+    )
 
 
 def _combined(pull: Pull, strength: float, lateral: float, rating: str) -> Check:

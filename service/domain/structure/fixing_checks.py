@@ -77,7 +77,10 @@ def fixing_checks(
 
 
 def plate_size(layout: Layout, spec: StructureSpec) -> PlateSize | None:
-    """Give the plate of the request, filled in from the system's; None if something is missing."""
+    """Give the plate of the request, filled in from the system's.
+
+    None if something is missing, or a hole lies outside the plate.
+    """
     plate, own = spec.base, layout.system.base
     if plate is None:
         return None
@@ -85,6 +88,8 @@ def plate_size(layout: Layout, spec: StructureSpec) -> PlateSize | None:
     depth = plate.depth_nm or (own.width_nm if own else None)
     holes = plate.holes or (own.holes if own else None)
     if width is None or depth is None or not holes:
+        return None
+    if any(2 * abs(along) >= width or 2 * abs(inward) >= depth for along, inward in holes):
         return None
     places = tuple((mm_of(along), mm_of(inward)) for along, inward in holes)
     found = grips(mm_of(width), mm_of(depth), places)
@@ -108,7 +113,7 @@ def _on_timber(
     fastener, timber = spec.fastener, spec.timber
     if plate is None or fastener is None or timber is None:
         missing = _missing({
-            "structure.base and system.base: plate and holes": plate,
+            "structure.base and system.base: plate, and holes within it": plate,
             "structure.fastener: what holds the plate": fastener,
             "structure.timber: the species it holds in": timber,
         })  # fmt: skip
@@ -206,7 +211,7 @@ def _on_slab(
     plate, anchor = plate_size(layout, spec), spec.slab_anchor
     if plate is None or anchor is None or anchor.tension_n is None:
         missing = _missing({
-            "structure.base and system.base: plate and holes": plate,
+            "structure.base and system.base: plate, and holes within it": plate,
             "structure.slab_anchor: the anchors and their allowable tension": anchor,
         })  # fmt: skip
         yield open_check("anchors in the slab", names_of(posts), missing, load=load)

@@ -27,12 +27,14 @@ class Screening:
     """What a screening comes to.
 
     Attributes:
+        spec: What it was made with; its settings are printed.
         loads: What it was made for, wind among them.
         checks: In the order posts, fixings, rails, infill.
         holes: To drill for lag screws; None where there are none.
         test_factor: Of the loads, by which the system is proved in tests.
     """
 
+    spec: StructureSpec
     loads: tuple[Load, ...]
     checks: tuple[Check, ...]
     holes: Holes | None
@@ -78,4 +80,4 @@ def screen_guard(layout: Layout, spec: StructureSpec, loads: Iterable[Load]) -> 
             unknown = (open_check("wind", sections, NO_COEFFICIENT),)
         else:
             asked = (*asked, wind)
-    return Screening(asked, (*screen(layout, spec, asked), *unknown), hole_schedule(spec))
+    return Screening(spec, asked, (*screen(layout, spec, asked), *unknown), hole_schedule(spec))
