@@ -249,6 +249,8 @@ def test_a_mirrored_deck_gives_mirrored_guard(deck: Deck, system: RailingSystem)
 @given(levels(), SYSTEMS, st.data())
 def test_a_wall_never_adds_guard(level: Level, system: RailingSystem, data: st.DataObject) -> None:
     job = laid_out(Deck((level,)), system)
+    # A wall parts edges that are otherwise built as one, under the number of the first.
+    assume(len(job.deck.levels[0].edges) == len(level.edges))
     index = data.draw(st.integers(0, len(level.edges) - 1))
     edges = list(level.edges)
     edges[index] = replace(edges[index], kind=EdgeKind.WALL)
