@@ -110,10 +110,11 @@ def _placed(net: Net) -> Placing:
         loose = [
             name for number, name in enumerate(net.corners) if number not in placing.spots
         ] or list(net.corners)
+        more = f" and {len(loose) - MOST_NAMED} more" if len(loose) > MOST_NAMED else ""
         missing = missing_tapes(len(net.corners), links)
         raise net.refusal(
             f"the tapes of level {net.level} do not fix corner{'s' * (len(loose) > 1)} "
-            f"{', '.join(loose[:MOST_NAMED])}: each needs tapes to two corners that are fixed",
+            f"{', '.join(loose[:MOST_NAMED])}{more}: each needs tapes to two corners that are fixed",
             f"Tape {net.named(missing)} as well; one tape more than needed checks the others.",
         )
     for corner, setting in sorted(placing.settings.items()):
