@@ -114,7 +114,8 @@ def _placed(net: Net) -> Placing:
         missing = missing_tapes(len(net.corners), links)
         raise net.refusal(
             f"the tapes of level {net.level} do not fix corner{'s' * (len(loose) > 1)} "
-            f"{', '.join(loose[:MOST_NAMED])}{more}: each needs tapes to two corners that are fixed",
+            f"{', '.join(loose[:MOST_NAMED])}{more}: each needs tapes to two corners that are "
+            "fixed",
             f"Tape {net.named(missing)} as well; one tape more than needed checks the others.",
         )
     for corner, setting in sorted(placing.settings.items()):
