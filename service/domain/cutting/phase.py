@@ -45,7 +45,7 @@ class PunchedBars:
         return min(end for end, _ in ends.values()) <= self._usable_ends[stock]
 
     def arrange(self, stock: int, pattern: Pattern) -> Placed:
-        """Give the order that ends earliest, with the start of each piece. [nm]"""
+        """Give the order that ends earliest, with the start of each piece. [nm]."""
         grid = self._grids[stock]
         placed: list[tuple[int, int]] = []
         last = -1
@@ -60,16 +60,14 @@ class PunchedBars:
         return tuple(reversed(placed))
 
     def start(self, grid: tuple[int, int], kind: int, earliest: int) -> int:
-        """Give the first position at which a kind is in phase. [nm]"""
+        """Give the first position at which a kind is in phase. [nm]."""
         margin = self._firsts[kind]
         if margin is None:
             return earliest
         start = earliest + (grid[0] - margin - earliest) % self._pitch
         return max(start, grid[0] - margin)
 
-    def _all_ends(
-        self, grid: tuple[int, int], pattern: Pattern
-    ) -> dict[int, tuple[int, int]]:
+    def _all_ends(self, grid: tuple[int, int], pattern: Pattern) -> dict[int, tuple[int, int]]:
         """Give, per possible last piece, the earliest end and the piece before it."""
         known = self._ends.get((grid, pattern))
         if known is not None:

@@ -7,10 +7,13 @@ divisor of the takes; a room is rounded down to it, which loses no pattern.
 
 Prices become whole numbers of their smallest common step. Where any price is missing, length
 stands for price on every stock, so that no stock looks free. An offcut without a price is free.
+The cost of a bar is its price times more bars than any plan has, plus one: of two plans the one
+with the lower price costs less, and at one price the one with fewer bars.
 
 Guarantee: a set of bars is a plan for the demand on plain stock exactly when it is one for the
 scaled job, and costs compare alike. On pre-punched stock the scaled job is a relaxation: what fits
-the bar always fits the room; ``phase`` decides the rest.
+the bar always fits the room; ``phase`` decides the rest. A stock is left out only where another
+without limit holds at least as much and costs no more.
 """
 
 from dataclasses import dataclass
@@ -34,11 +37,13 @@ class Job:
         takes: Per kind of piece, longest first: its length and one kerf.
         counts: Per kind: how many are to be cut.
         rooms: Per stock, cheapest of equals first: usable length and one kerf.
-        costs: Per stock: its price in whole ``cost_step``.
+        costs: Per stock: its price and its one bar, as one whole number.
         limits: Per stock: how many bars may be used, at most one per piece.
         kinds: Per kind: its pieces, by name.
         stocks: Per stock: what is bought.
-        cost_step: What one unit of cost is worth, in money or in mm of length.
+        cost_step: Costs times this, divided by ``bar_base``, count steps of price ...
+        bar_base: ... with the remainder counting bars.
+        price_step: What one step of price is worth, in money or in mm of length.
         cost_is_length: True when length stands for price.
     """
 
@@ -49,8 +54,19 @@ class Job:
     limits: tuple[int, ...]
     kinds: tuple[tuple[Piece, ...], ...]
     stocks: tuple[StockLength, ...]
-    cost_step: Fraction
+    cost_step: int
+    bar_base: int
+    price_step: Fraction
     cost_is_length: bool
+
+    def price_steps(self, cost: int) -> int:
+        """Give the price within a cost, without the count of bars, in steps of price."""
+        return cost * self.cost_step // self.bar_base
+
+    def price(self, cost: int) -> Decimal:
+        """Give the price within a cost, in money or in mm of length."""
+        exact = self.price_steps(cost) * self.price_step
+        return Decimal(exact.numerator) / exact.denominator
 
 
 def scale(demand: CutDemand) -> Job:
@@ -68,36 +84,42 @@ def scale(demand: CutDemand) -> Job:
     """
     _refuse_nonsense(demand)
     kinds = _kinds(demand)
-    stocks = sorted(
-        (s for s in demand.stocks if s.limit != 0), key=lambda s: (s.length_nm, s.sku)
+    stocks = sorted((s for s in demand.stocks if s.limit != 0), key=lambda s: (s.length_nm, s.sku))
+    usable = {stock.sku: usable_nm(demand, stock) for stock in stocks}
+    longest = kinds[0][0]
+    if longest.length_nm > max(usable.values(), default=0):
+        raise too_long(demand, longest, max(usable.values(), default=0))
+    prices = _prices(demand)
+    stocks = _worth_keeping(
+        [s for s in stocks if usable[s.sku] >= kinds[-1][0].length_nm], usable, prices, demand
     )
-    usable = [usable_nm(demand, stock) for stock in stocks]
-    _refuse_too_long(demand, kinds, max(usable, default=0))
-    shortest = kinds[-1][0].length_nm
-    kept = [i for i in range(len(stocks)) if usable[i] >= shortest]
-    prices, cost_step, cost_is_length = _costs([stocks[i] for i in kept], demand)
+    price_step = _common([prices[stock.sku] for stock in stocks])
+    bar_base = len(demand.pieces) + 1
+    costs = [int(prices[stock.sku] / price_step) * bar_base + 1 for stock in stocks]
     takes = [kind[0].length_nm + demand.kerf_nm for kind in kinds]
-    unit = gcd(*takes)
+    unit, cost_step = gcd(*takes), gcd(*costs)
     return Job(
         takes=tuple(take // unit for take in takes),
         counts=tuple(len(kind) for kind in kinds),
-        rooms=tuple((usable[i] + demand.kerf_nm) // unit for i in kept),
-        costs=prices,
-        limits=tuple(_limit(stocks[i], len(demand.pieces)) for i in kept),
+        rooms=tuple((usable[stock.sku] + demand.kerf_nm) // unit for stock in stocks),
+        costs=tuple(cost // cost_step for cost in costs),
+        limits=tuple(_limit(stock, len(demand.pieces)) for stock in stocks),
         kinds=kinds,
-        stocks=tuple(stocks[i] for i in kept),
+        stocks=tuple(stocks),
         cost_step=cost_step,
-        cost_is_length=cost_is_length,
+        bar_base=bar_base,
+        price_step=price_step,
+        cost_is_length=_length_is_price(demand),
     )
 
 
 def usable_nm(demand: CutDemand, stock: StockLength) -> int:
-    """Give the length of a stock between its trimmed ends. [nm]"""
+    """Give the length of a stock between its trimmed ends. [nm]."""
     return stock.length_nm - 2 * trim_nm(demand, stock)
 
 
 def trim_nm(demand: CutDemand, stock: StockLength) -> int:
-    """Give what is cut away at each end of a stock, the kerf of that cut included. [nm]"""
+    """Give what is cut away at each end of a stock, the kerf of that cut included. [nm]."""
     return demand.end_trim_nm if stock.end_trim_nm is None else stock.end_trim_nm
 
 
@@ -114,18 +136,48 @@ def _kinds(demand: CutDemand) -> tuple[tuple[Piece, ...], ...]:
     )
 
 
-def _costs(stocks: list[StockLength], demand: CutDemand) -> tuple[tuple[int, ...], Fraction, bool]:
-    cost_is_length = any(stock.price is None and not stock.offcut for stock in demand.stocks)
-    exact = [
-        Fraction(stock.price or 0)
-        if stock.offcut or not cost_is_length
-        else Fraction(stock.length_nm, MILLIMETRE)
-        for stock in stocks
-    ]
-    denominator = lcm(*(price.denominator for price in exact))
-    whole = [int(price * denominator) for price in exact]
-    step = gcd(*whole) or 1
-    return tuple(cost // step for cost in whole), Fraction(step, denominator), cost_is_length
+def _length_is_price(demand: CutDemand) -> bool:
+    return any(stock.price is None and not stock.offcut for stock in demand.stocks)
+
+
+def _prices(demand: CutDemand) -> dict[str, Fraction]:
+    by_length = _length_is_price(demand)
+    return {
+        stock.sku: Fraction(stock.length_nm, MILLIMETRE)
+        if by_length and not stock.offcut
+        else Fraction(stock.price or 0)
+        for stock in demand.stocks
+    }
+
+
+def _common(prices: list[Fraction]) -> Fraction:
+    """Give the largest step of which every price is a whole number."""
+    denominator = lcm(*(price.denominator for price in prices))
+    step = gcd(*(int(price * denominator) for price in prices))
+    return Fraction(step or 1, denominator)
+
+
+def _worth_keeping(
+    stocks: list[StockLength],
+    usable: dict[str, int],
+    prices: dict[str, Fraction],
+    demand: CutDemand,
+) -> list[StockLength]:
+    """Leave out a stock where one without limit holds as much and costs no more."""
+    kept: list[StockLength] = []
+    for stock in sorted(stocks, key=lambda s: (prices[s.sku], -usable[s.sku], s.sku)):
+        if not any(
+            other.limit is None
+            and usable[other.sku] >= usable[stock.sku]
+            and (
+                demand.pitch_nm is None
+                or (other.first_picket_nm, trim_nm(demand, other))
+                == (stock.first_picket_nm, trim_nm(demand, stock))
+            )
+            for other in kept
+        ):
+            kept.append(stock)
+    return kept
 
 
 def _limit(stock: StockLength, pieces: int) -> int:
@@ -144,14 +196,6 @@ def _refuse_nonsense(demand: CutDemand) -> None:
         raise ValueError(f"{demand.material}: a stock limit is below 0")
     if any(s.price is not None and s.price < 0 for s in demand.stocks):
         raise ValueError(f"{demand.material}: a price is below 0")
-
-
-def _refuse_too_long(
-    demand: CutDemand, kinds: tuple[tuple[Piece, ...], ...], usable: int
-) -> None:
-    longest = kinds[0][0]
-    if longest.length_nm > usable:
-        raise too_long(demand, longest, usable)
 
 
 def too_long(demand: CutDemand, piece: Piece, usable: int) -> PieceTooLong:

@@ -15,7 +15,7 @@ from service.domain.cutting.plan import Bar, Cut, CutPlan
 from service.domain.lengths import MILLIMETRE
 
 
-class WrongPlan(AssertionError):
+class WrongPlanError(AssertionError):
     """A cut plan that cannot be sawn as printed: a fault of the service, never of the request."""
 
 
@@ -23,7 +23,7 @@ def replay(plan: CutPlan, demand: CutDemand) -> None:
     """Replay a plan on the stock of its demand.
 
     Raises:
-        WrongPlan: The plan cannot be sawn, or does not give the pieces asked for.
+        WrongPlanError: The plan cannot be sawn, or does not give the pieces asked for.
     """
     pieces = {piece.name: piece for piece in demand.pieces}
     stocks = {stock.sku: stock for stock in demand.stocks}
@@ -31,8 +31,8 @@ def replay(plan: CutPlan, demand: CutDemand) -> None:
     sawn: Counter[str] = Counter()
     for bar in plan.bars:
         stock = stocks.get(bar.sku)
-        _check(stock is not None and stock.length_nm == bar.length_nm, f"no stock {bar.sku}")
-        assert stock is not None
+        if stock is None or stock.length_nm != bar.length_nm:
+            raise WrongPlanError(f"no stock {bar.sku}")
         _saw(bar, stock, pieces, demand)
         used[bar.sku] += 1
         sawn.update(cut.piece for cut in bar.cuts)
@@ -43,16 +43,14 @@ def replay(plan: CutPlan, demand: CutDemand) -> None:
     _check_cost(plan, used, stocks)
 
 
-def _saw(
-    bar: Bar, stock: StockLength, pieces: dict[str, Piece], demand: CutDemand
-) -> None:
+def _saw(bar: Bar, stock: StockLength, pieces: dict[str, Piece], demand: CutDemand) -> None:
     trim = demand.end_trim_nm if stock.end_trim_nm is None else stock.end_trim_nm
     usable_end = bar.length_nm - trim
     free, drops = trim, 0
     for cut in bar.cuts:
         piece = pieces.get(cut.piece)
-        _check(piece is not None, f"no piece {cut.piece}")
-        assert piece is not None
+        if piece is None:
+            raise WrongPlanError(f"no piece {cut.piece}")
         _check(cut.length_nm == piece.length_nm, f"{cut.piece} has the wrong length")
         _check(cut.start_nm >= free, f"{cut.piece} starts inside the cut before it")
         _check(cut.start_nm + cut.length_nm <= usable_end, f"{cut.piece} passes the usable end")
@@ -76,8 +74,8 @@ def _check_phase(cut: Cut, piece: Piece, stock: StockLength, pitch_nm: int) -> N
         return
     first = pitch_nm // 2 if stock.first_picket_nm is None else stock.first_picket_nm
     place = cut.first_picket
-    _check(place is not None and place >= 1, f"{cut.piece} starts at no punched place")
-    assert place is not None
+    if place is None or place < 1:
+        raise WrongPlanError(f"{cut.piece} starts at no punched place")
     picket = first + (place - 1) * pitch_nm
     _check(picket == cut.start_nm + piece.first_picket_nm, f"{cut.piece} is out of phase")
     last = picket + max(0, piece.pickets - 1) * pitch_nm
@@ -102,4 +100,4 @@ def _check_cost(plan: CutPlan, used: Counter[str], stocks: dict[str, StockLength
 
 def _check(true: bool, otherwise: str) -> None:
     if not true:
-        raise WrongPlan(otherwise)
+        raise WrongPlanError(otherwise)

@@ -1,0 +1,203 @@
+"""To the proof: branch on how many bars of each stock, then choose the patterns.
+
+Stages, and what each guarantees:
+
+1. The linear master problem gives a bound (``master``).
+2. Branch and bound on the number of bars of each stock, lowest bound first. A branch is closed
+   when its bound is not under the best plan's cost.
+3. Where those numbers come out whole, ``dive`` fixes bars of the linear solution a few at a time
+   and solves the rest again: good plans, no proof.
+4. If that misses the bound, ``choose`` lists every pattern that a plan within a reach of the bound
+   can hold (each bar's reduced cost is within the gap) and lets the solver choose among them. A
+   complete list and an ended search settle the branch; else its bound stands, and the plan is
+   returned with its gap.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from heapq import heappop, heappush
+
+from service.domain.cutting.heuristics import Fits, cost_of
+from service.domain.cutting.master import MasterProblem, Proof, column
+from service.domain.cutting.patterns import patterns_of
+from service.domain.cutting.ports import Between, MasterSolver, SecondsLeft
+from service.domain.cutting.scale import Job, Load, Pattern
+
+WHOLE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How much work may be done; the same work gives the same plan.
+
+    Attributes:
+        branches: Of the search over numbers of bars.
+        listed: Patterns the solver may choose among.
+        nodes: Of the solver's own search.
+        seconds_left: A clock, where a limit in time is wanted besides.
+    """
+
+    branches: int = 400
+    listed: int = 30_000
+    nodes: int = 2_000
+    seconds_left: SecondsLeft = lambda: 1e9
+
+
+class Search:
+    """One job on its way to the proof."""
+
+    def __init__(
+        self,
+        job: Job,
+        loads: list[Load],
+        solver: MasterSolver,
+        fits: Fits | None = None,
+        effort: Effort | None = None,
+    ) -> None:
+        self.job, self._solver = job, solver
+        self.effort = effort or Effort()
+        self.best, self.cost = loads, cost_of(job, loads)
+        self.master = MasterProblem(job, patterns_of(job, fits), solver, self.effort.seconds_left)
+        self.master.add(loads)
+        self.log: list[object] = []
+
+    def prove(self) -> int:
+        """Search; give the bound that stands at the end. The best plan is ``best``."""
+        job = self.job
+        first = tuple(
+            (0, min(n, self.cost // c)) for n, c in zip(job.limits, job.costs, strict=True)
+        )
+        heap: list[tuple[int, int, tuple[Between, ...]]] = [(0, 0, first)]
+        born = closed = 0
+        unsettled = self.cost
+        while heap and heap[0][0] < min(self.cost, unsettled):
+            if closed >= self.effort.branches or self.effort.seconds_left() <= 0:
+                break
+            _, _, bars = heappop(heap)
+            closed += 1
+            proof = self.master.relax(job.counts, bars, self.cost)
+            if closed == 1:
+                self._root = proof
+            if proof.bound >= self.cost:
+                continue
+            split = self._split()
+            if split is None:
+                if not self._settle(proof, bars):
+                    unsettled = min(unsettled, proof.bound)
+                continue
+            stock, below = split
+            if born == 0:  # and closed % 8 == 1
+                self.dive(bars)
+            fewest, most = bars[stock]
+            for child in ((fewest, below), (below + 1, most)):
+                born += 1
+                heappush(heap, (proof.bound, born, (*bars[:stock], child, *bars[stock + 1 :])))
+        self.log.append(("closed", closed, "rounds", self.master.rounds))
+        return min([self.cost, unsettled, *(bound for bound, _, _ in heap[:1])])
+
+    def _split(self) -> tuple[int, int] | None:
+        """Pick the stock whose number of bars is farthest from whole; None where all are whole."""
+        used = self.master.solution.used
+        if len(used) == 1:
+            return None
+        parts = [abs(n - round(n)) for n in used]
+        stock = max(range(len(used)), key=lambda s: (parts[s], s))
+        return None if parts[stock] < WHOLE else (stock, int(used[stock]))
+
+    def _settle(self, proof: Proof, bars: Sequence[Between]) -> bool:
+        """Find the cheapest plan within the bounds, or show that none beats the best."""
+        self.dive(bars)
+        top, reach = proof.bound, 1 + self.job.bar_base // self.job.cost_step
+        while top < self.cost:
+            top = min(top + reach, self.cost - 1)
+            if not self._choose(proof, bars, top):
+                return False
+            top, reach = top + 1, 4 * reach
+        return True
+
+    def dive(self, bars: Sequence[Between]) -> None:
+        """Round the linear solution a few bars at a time, as long as the best can be beaten."""
+        counts, left = list(self.job.counts), list(bars)
+        taken: list[Load] = []
+        while True:
+            taken += self._round(counts, left)
+            spent = cost_of(self.job, taken)
+            if not any(counts):
+                self._keep(taken)
+                return
+            if spent + self.master.relax(counts, left, self.cost - spent).bound >= self.cost:
+                return
+
+    def _round(self, counts: list[int], left: list[Between]) -> list[Load]:
+        """Take whole bars of the linear solution, or the one nearest to whole; update the rest."""
+        bars = self.master.solution.bars
+        whole = [(at, int(n + WHOLE)) for at, n in enumerate(bars) if n > 1 - WHOLE]
+        if not whole:
+            whole = [(max(range(len(bars)), key=lambda at: bars[at]), 1)]
+        taken = []
+        for at, times in whole:
+            stock, pattern = self.master.columns[at]
+            for _ in range(min(times, left[stock][1])):
+                needed = _needed(pattern, counts)
+                if needed:
+                    taken.append((stock, needed))
+                    left[stock] = (max(0, left[stock][0] - 1), left[stock][1] - 1)
+        return taken
+
+    def _choose(self, proof: Proof, bars: Sequence[Between], top: int) -> bool:
+        """Let the solver choose among all patterns of plans up to ``top``; tell if it settled."""
+        listed = self._list(proof, bars, top)
+        if listed is None:
+            return False
+        import time
+
+        t = time.perf_counter()
+        chosen = self._solver.choose(
+            self.job.counts,
+            self.job.costs,
+            bars,
+            [column(load) for load in listed],
+            self.effort.nodes,
+            self.effort.seconds_left(),
+        )
+        self.log.append((len(listed), round(1e3 * (time.perf_counter() - t), 1), chosen.proven))
+        if chosen.bars is not None:
+            counts = list(self.job.counts)
+            picked = zip(listed, chosen.bars, strict=True)
+            taken = [(s, _needed(pattern, counts)) for (s, pattern), n in picked for _ in range(n)]
+            self._keep([load for load in taken if load[1]])
+        return chosen.proven
+
+    def _list(self, proof: Proof, bars: Sequence[Between], top: int) -> list[Load] | None:
+        """List the patterns within reach of ``top`` by the values of the root and of the branch."""
+        patterns, root = self.master.patterns, self._root
+        patterns.value(root.values, self.job.counts)
+        listed: list[Load] = []
+        for stock in range(len(bars)):
+            if bars[stock][1]:
+                least, floor = root.floor(stock, top), proof.floor(stock, top)
+                found = patterns.reaching(stock, least, self.effort.listed - len(listed))
+                if found is None:
+                    return None
+                values = proof.values
+                listed += [
+                    (stock, pattern)
+                    for pattern in found
+                    if sum([values[kind] for kind in pattern]) >= floor
+                ]
+        return listed
+
+    def _keep(self, loads: list[Load]) -> None:
+        cost = cost_of(self.job, loads)
+        if cost < self.cost:
+            self.best, self.cost = loads, cost
+
+
+def _needed(pattern: Pattern, counts: list[int]) -> Pattern:
+    """Take from the counts what a pattern gives; leave out what is no longer wanted."""
+    needed = []
+    for kind in pattern:
+        if counts[kind]:
+            counts[kind] -= 1
+            needed.append(kind)
+    return tuple(needed)
