@@ -165,7 +165,7 @@ class LagSchema(StrictSchema):
     edge_distance = LengthField(load_default=absent)
     end_distance = LengthField(load_default=absent)
     lateral = QuantityField(Unit.FORCE, load_default=absent)
-    rating = Text(LONGEST_RATING, load_default="")
+    rating = Text(LONGEST_RATING, load_default=absent)
 
 
 class BoltSchema(StrictSchema):

@@ -191,7 +191,7 @@ def _fastener(fastener: Loaded | None, materials: Materials) -> Fastener | None:
         thread,
         fastener["thread"],
         lateral_n=fastener["lateral"],
-        rating=fastener["rating"],
+        rating=fastener["rating"] or "",
         **common,
     )
 
