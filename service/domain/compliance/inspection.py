@@ -107,13 +107,17 @@ class Inspection:
 
     @cached_property
     def open_edges(self) -> tuple[tuple[Level, Edge, str], ...]:
-        """Edges a person could fall from, those with an existing guard among them, and names."""
-        return tuple(
-            (level, edge, edge_name(level.name, edge.number))
-            for level in self.layout.deck.levels
-            for edge in level.edges
-            if edge.kind is not EdgeKind.WALL
-        )
+        """Edges a person could fall from, those with an existing guard among them, and names.
+
+        The chords of an arc are one edge.
+        """
+        found: dict[str, tuple[Level, Edge, str]] = {}
+        for level in self.layout.deck.levels:
+            for edge in level.edges:
+                name = edge_name(level.name, edge.number)
+                if edge.kind is not EdgeKind.WALL:
+                    found.setdefault(name, (level, edge, name))
+        return tuple(found.values())
 
     @cached_property
     def flights(self) -> dict[str, Flight]:
@@ -195,6 +199,8 @@ class Inspection:
         }
         for post in self.layout.posts:
             drops[post.name] = flights.get(post.stair, edges.get((post.level, post.edge)))
+        for gate in self.layout.gates:
+            drops[gate.name] = edges.get((gate.level, gate.edge))
         for run in self.layout.runs:
             drops[run.name] = flights.get(run.stair, run.fall_height_nm)
         for section in self.layout.sections:

@@ -5,6 +5,7 @@ system that every section is built to; the layout's records carry it there and n
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from service.domain.compliance.inspection import Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
@@ -49,13 +50,33 @@ def guard_needs(seen: Inspection) -> Iterator[Measurement]:
 
 
 def gates(seen: Inspection) -> Iterator[Measurement]:
-    """Name each gate, of which the layout holds the posts and not the leaf."""
+    """Name each gate, for the openings in its leaf, which no layout holds."""
+    described = {gate.name for gate in seen.layout.gates}
     for level, edge, name in seen.open_edges:
         for opening in edge.openings:
             if opening.kind is OpeningKind.GATE:
                 attributes = _on_level(seen, level.name, edge.fall_height_nm) | {"upright": "yes"}
-                note = f"Gate in {name}: its leaf and gaps are not described."
-                yield Measurement(opening.name, None, attributes, note)
+                what = (
+                    "the inside of its leaf is"
+                    if opening.name in described
+                    else ("its leaf and gaps are")
+                )
+                yield Measurement(
+                    opening.name, None, attributes, f"Gate in {name}: {what} not described."
+                )
+
+
+def gate_heights(seen: Inspection) -> Iterator[Measurement]:
+    """Measure the top of each gate's leaf; None where the system describes no gates."""
+    parts = seen.layout.system.gates
+    tops = {
+        gate.name: gate.leaf_height_nm + parts.bottom_gap_nm
+        for gate in seen.layout.gates
+        if parts is not None
+    }
+    for gate in gates(seen):
+        top_nm = tops.get(gate.element)
+        yield gate if top_nm is None else replace(gate, value=top_nm, note="Top of its leaf.")
 
 
 def guard_heights(seen: Inspection) -> Iterator[Measurement]:
@@ -65,7 +86,7 @@ def guard_heights(seen: Inspection) -> Iterator[Measurement]:
         drop = seen.drops[section.name]
         attributes = _on_level(seen, run.level, drop)
         yield Measurement(section.name, system.guard_height_nm, attributes)
-    yield from gates(seen)
+    yield from gate_heights(seen)
     for section, _run, flight in seen.stair_sections:
         yield Measurement(
             section.name,
