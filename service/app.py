@@ -15,6 +15,7 @@ from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.structure_library import open_structure_library
 from service.api import (
     code_checks,
+    codes,
     document,
     health,
     layouts,
@@ -27,7 +28,7 @@ from service.api.presenters.quote import QuotePress
 from service.domain.cutting.cut import cut
 from service.settings import Settings
 
-RESOURCES = (quotes, layouts, code_checks, takeoffs, health)
+RESOURCES = (quotes, layouts, code_checks, codes, takeoffs, health)
 
 
 class Service(Flask):

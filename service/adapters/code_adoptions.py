@@ -29,10 +29,20 @@ class InForce:
     from_memory: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Adoption:
+    """What one place adopted, earliest first."""
+
+    place: str
+    invented: bool
+    note: str
+    periods: tuple[InForce, ...]
+
+
 def read_adoption(
     raw: Any, where: str, held: Mapping[EditionKey, EditionFile], measures: Mapping[str, Measure]
-) -> tuple[str, tuple[InForce, ...]]:
-    """Give the place of an adoption file and what was in force there, earliest first."""
+) -> Adoption:
+    """Read the file of one place; where names it in refusals."""
     raw = refuse_unknown(raw, {"place", "in_force", "source"}, {"invented", "note"}, where)
     periods = []
     for entry in raw["in_force"]:
@@ -53,7 +63,7 @@ def read_adoption(
     days = [period.since for period in periods]
     if days != sorted(set(days)):
         raise CodeFileError(f"{where}: in_force: days must rise from entry to entry")
-    return raw["place"], tuple(periods)
+    return Adoption(raw["place"], bool(raw.get("invented")), raw.get("note", ""), tuple(periods))
 
 
 def _adopted(

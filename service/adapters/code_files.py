@@ -20,6 +20,7 @@ class EditionFile:
 
     Attributes:
         code, edition, title: What it is, such as "IRC", "2021" and its full name.
+        note: What a reader of its clauses should know.
         overlay: True if it binds beside another code rather than in its place.
         sources: Title and address by the short name that clauses use.
         asks: Words its clauses depend on that no layout tells, such as an occupancy.
@@ -30,6 +31,7 @@ class EditionFile:
     code: str
     edition: str
     title: str
+    note: str
     overlay: bool
     sources: Sources
     asks: frozenset[str]
@@ -82,6 +84,7 @@ def read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> Edi
         code,
         edition,
         raw["title"],
+        raw.get("note", ""),
         bool(raw.get("overlay")),
         sources,
         asks,

@@ -29,6 +29,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
     errors.InvalidAmendment: (422, "invalid-amendment", "An amendment does not fit its clause"),
     errors.UnknownCode: (422, "unknown-code", "No such code is held"),
+    errors.CodeNotFound: (404, "code-not-found", "No such code is held"),
     errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
     errors.NotReproducible: (409, "not-reproducible", "A kept quote comes out differently now"),
     errors.QuoteNotFound: (404, "quote-not-found", "No such quote"),

@@ -9,6 +9,7 @@
         CurrencyMismatch     amounts of two currencies meet
         InvalidAmendment     a change does not fit the clause it changes
         UnknownCode          no such code and edition is held
+        CodeNotFound         no code and edition has this address
         TooLarge             a bound on the size of the work is passed
         QuoteNotFound        no quote has this id
         NotReproducible      a kept quote no longer comes out the same
@@ -75,6 +76,10 @@ class InvalidAmendment(QuotingError):
 
 class UnknownCode(QuotingError):
     """No data file holds the asked code, edition or place."""
+
+
+class CodeNotFound(QuotingError):
+    """No data file holds the code and edition that was to be read."""
 
 
 class TooLarge(QuotingError):

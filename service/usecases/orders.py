@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from service.domain.compliance.findings import Amendment
+from service.domain.compliance.site import NOTHING_SAID, Site
 from service.domain.errors import TooLarge
 from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, Level
@@ -31,11 +33,21 @@ class Units(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CodeSelection:
-    """A code and its edition, or a place whose adoption says which; the other part is empty."""
+    """A code and its edition, or a place whose adoption says which; the other part is empty.
+
+    Attributes:
+        amendments: Changes the caller makes to single clauses.
+    """
 
     code: str = ""
     edition: str = ""
     place: str = ""
+    amendments: tuple[Amendment, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """How an answer names it, such as "IRC 2021"."""
+        return self.place or f"{self.code.upper()} {self.edition}"
 
 
 StructureWish = Callable[[Materials], StructureSpec]
@@ -57,15 +69,20 @@ class CodeCheckOrder:
     """A deck to hold against a code.
 
     Attributes:
+        codes: One, or several to hold side by side.
         on: Day whose edition counts; None leaves it to the HTTP edge, which knows today.
+        side_by_side: Whether a comparison was asked for.
+        site: What else was said of the job.
         structure: What to screen; None leaves loads unjudged.
     """
 
     deck: Deck
     system: RailingSystem
     units: Units
-    code: CodeSelection
+    codes: tuple[CodeSelection, ...]
     on: date | None
+    side_by_side: bool = False
+    site: Site = NOTHING_SAID
     preference: Preference = field(kw_only=True, default_factory=Preference)
     structure: StructureWish | None = field(kw_only=True, default=None)
 
@@ -89,6 +106,7 @@ class QuoteOrder:
     Attributes:
         on: Day the quote is made for; None leaves it to the HTTP edge, which knows today.
         reference: The caller's own words, printed on the quote.
+        site: What else was said of the job.
         structure: What to screen; None leaves loads unjudged.
     """
 
@@ -101,6 +119,7 @@ class QuoteOrder:
     pricing: PricingSettings
     on: date | None
     reference: str
+    site: Site = NOTHING_SAID
     preference: Preference = field(kw_only=True, default_factory=Preference)
     structure: StructureWish | None = field(kw_only=True, default=None)
 

@@ -1,11 +1,11 @@
 """What the use cases need from outside, as protocols; adapters and tests supply it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
 
-from service.domain.compliance.findings import Clause
+from service.domain.compliance.findings import Amendment, Clause
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import Where
@@ -34,6 +34,52 @@ class OutlineReader(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class EditionHeld:
+    """One edition of a code, or an overlay that binds beside another code.
+
+    Attributes:
+        note: What a reader of its clauses should know.
+        sources: Title and address of every source its clauses name.
+    """
+
+    code: str
+    edition: str
+    title: str
+    overlay: bool
+    note: str
+    sources: tuple[str, ...]
+    clauses: tuple[Clause, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodHeld:
+    """What a place has in force from a day on.
+
+    Attributes:
+        codes: Code and edition of everything adopted.
+        amended: Key and change of each amended clause.
+        source: How the adoption and its day are known.
+        from_memory: True where they were read in no copy.
+    """
+
+    since: date
+    codes: tuple[tuple[str, str], ...]
+    amended: tuple[tuple[str, str], ...]
+    source: str
+    from_memory: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceHeld:
+    """A place and what it adopted, earliest first."""
+
+    name: str
+    invented: bool
+    note: str
+    periods: tuple[PeriodHeld, ...]
+
+
 class CodeLibrary(Protocol):
     """Clauses held as data."""
 
@@ -42,6 +88,32 @@ class CodeLibrary(Protocol):
 
         Raises:
             UnknownCode: No such code and edition is held.
+        """
+        ...
+
+    def amended(
+        self, clauses: Sequence[Clause], amendments: Sequence[Amendment]
+    ) -> tuple[Clause, ...]:
+        """Apply a caller's amendments.
+
+        Raises:
+            InvalidAmendment: An amendment does not fit the clauses.
+        """
+        ...
+
+    def editions_held(self) -> tuple[EditionHeld, ...]:
+        """Give everything held, in order."""
+        ...
+
+    def places_held(self) -> tuple[PlaceHeld, ...]:
+        """Give every place held, by name."""
+        ...
+
+    def edition(self, code: str, edition: str) -> EditionHeld:
+        """Give one edition.
+
+        Raises:
+            CodeNotFound: No such code and edition is held.
         """
         ...
 

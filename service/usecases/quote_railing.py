@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
 
-from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Finding
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
@@ -13,10 +12,9 @@ from service.domain.pricing.quote import price
 from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
 from service.domain.takeoff.take_off import Takeoff
-from service.usecases.check_code import clauses_for
+from service.usecases.check_code import CodeCheck, check_layout, clauses_for
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, StoredQuote
-from service.usecases.screen_structure import screen_structure
 from service.usecases.take_off_railing import lay_out_to_order, order_parts
 
 
@@ -46,12 +44,21 @@ class Quote:
     order: QuoteOrder
     receipt: Receipt
     layout: Layout
-    findings: tuple[Finding, ...]
+    check: CodeCheck
     takeoff: Takeoff
     cut_plans: tuple[CutPlan, ...]
     lines: tuple[Line, ...]
     totals: Totals
-    screening: Screening | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Of the code check."""
+        return self.check.findings
+
+    @property
+    def screening(self) -> Screening | None:
+        """Of the structure, None where none was asked for."""
+        return self.check.screening
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -88,13 +95,11 @@ def quote_railing(
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
     layout = lay_out_to_order(order, saw)
-    findings = assess(clauses_for(order.code, receipt.on, codes), layout)
-    findings, screening = screen_structure(findings, layout, order.structure, materials)
+    clauses = clauses_for(order.code, receipt.on, codes)
+    checked = check_layout(layout, order, clauses, order.code.name, materials)
     needed = order_parts(layout, order.parts, order.prices, saw)
     lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
-    quote = Quote(
-        order, receipt, layout, findings, needed.takeoff, needed.cut_plans, lines, totals, screening
-    )
+    quote = Quote(order, receipt, layout, checked, needed.takeoff, needed.cut_plans, lines, totals)
     stored = _written(quote, press)
     quotes.add(stored)
     return stored

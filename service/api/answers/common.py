@@ -29,7 +29,7 @@ COMMON = {
     "Quantity": record(
         "Something other than a length.",
         value=NUMBER,
-        unit=one_of(("1", "deg", "ratio", "N", "N/m", "Pa")),
+        unit=one_of(("1", "deg", "ratio", "N", "N/m", "Pa", "percent")),
         text=TEXT,
     ),
     "Rake": record(

@@ -3,6 +3,7 @@
 from typing import Any
 
 from service.api.answers.common import COMMON
+from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.structure import STRUCTURE
 from service.api.answers.words import (
@@ -18,22 +19,10 @@ from service.api.answers.words import (
     ref,
     text,
 )
-from service.domain.compliance.findings import Comparison, Outcome
 
 LENGTH = ref("PrintedLength")
 MONEY = ref("Money")
-UNITS = one_of(("imperial", "metric"), "How lengths are printed.")
-CAUTIONS = many(TEXT, "What this answer does not say.")
-MEASURED: Described = {"anyOf": [LENGTH, ref("Quantity"), {"type": "null"}]}
 
-FINDINGS: dict[str, Any] = {
-    "codes": many(TEXT, "Code and edition of every clause held against the deck."),
-    "outcomes": record(
-        "How many findings have each outcome.", **{outcome.value: WHOLE for outcome in Outcome}
-    ),
-    "findings": many(ref("Finding")),
-    "clauses": many(ref("Clause"), "Each clause once, in full."),
-}
 TAKEOFF: dict[str, Any] = {
     "items": many(ref("Item")),
     "labour": many(ref("LabourItem")),
@@ -41,60 +30,6 @@ TAKEOFF: dict[str, Any] = {
 }
 
 PARTS = {
-    "Limit": {
-        "description": "A limit as enacted, and as it is compared.",
-        "type": "object",
-        "properties": {
-            "enacted": text("Number and unit as the code prints them."),
-            "mm": {"type": "number"},
-            "value": {"type": "number"},
-            "unit": TEXT,
-            "text": TEXT,
-        },
-        "required": ["enacted", "text"],
-    },
-    "Finding": record(
-        "One clause held against one element.",
-        clause=text("Key of the clause."),
-        section=text("Code, edition and section."),
-        rule=TEXT,
-        element=TEXT,
-        outcome=one_of(Outcome),
-        measured=MEASURED,
-        compare=one_of(Comparison),
-        limits=many(ref("Limit")),
-        margin=MEASURED,
-        note=TEXT,
-    ),
-    "Clause": record(
-        "One requirement of one edition, in our own words.",
-        key=TEXT,
-        code=TEXT,
-        edition=TEXT,
-        section=TEXT,
-        rule=TEXT,
-        compare=one_of(Comparison),
-        limits=many(ref("Limit")),
-        applies_when={"type": "object", "additionalProperties": TEXT},
-        conditions=many(
-            record(
-                "A number an element must have.",
-                attribute=TEXT,
-                compare=one_of(Comparison),
-                limits=many(ref("Limit")),
-            )
-        ),
-        exceptions=TEXT,
-        how_measured=TEXT,
-        reading=text("How an unclear text was read."),
-        source=text("Where the text was read."),
-        from_memory=FLAG,
-        named_text_seen=FLAG,
-        editions_seen=many(TEXT),
-        decides=text("What the clause decides for the others, such as a guard."),
-        missing=text("What a request would have to say before this could be measured."),
-        amended=text("Who changed the clause from the model code, and how."),
-    ),
     "Item": record(
         "One part to order.",
         sku=TEXT,
@@ -185,7 +120,7 @@ ANSWERS = {
         totals=ref("Totals"),
         lines=many(ref("Line")),
         cautions=CAUTIONS,
-        compliance=record("The code check.", **FINDINGS),
+        compliance=record("The code check.", **CHECKED),
         structure=or_null(ref("Structure")),
         layout=ref("Layout"),
         takeoff=record("What is needed.", **TAKEOFF),
@@ -193,13 +128,6 @@ ANSWERS = {
         links=record("Where to find it again.", self=TEXT, drawing=TEXT),
     ),
     "LayoutAnswer": record("A layout.", units=UNITS, layout=ref("Layout"), cautions=CAUTIONS),
-    "CodeCheck": record(
-        "A code check.",
-        units=UNITS,
-        **FINDINGS,
-        structure=or_null(ref("Structure")),
-        cautions=CAUTIONS,
-    ),
     "TakeoffAnswer": record(
         "A take-off with its cut plans.",
         units=UNITS,
@@ -210,4 +138,11 @@ ANSWERS = {
     "Health": record("State of the service.", status=one_of(("pass", "fail")), version=TEXT),
 }
 
-COMPONENTS: dict[str, Described] = {**COMMON, **LAYOUT, **PARTS, **STRUCTURE, **ANSWERS}
+COMPONENTS: dict[str, Described] = {
+    **COMMON,
+    **COMPLIANCE,
+    **LAYOUT,
+    **PARTS,
+    **STRUCTURE,
+    **ANSWERS,
+}

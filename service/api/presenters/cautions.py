@@ -18,6 +18,11 @@ STRUCTURE = (
 )
 SITE = "Lengths follow from the taped dimensions as they were given: measure again before cutting."
 STANDING = (SCREENING, SYSTEM, STRUCTURE, SITE)
+WORDS = (
+    "Rules are told in our own words; codes are copyrighted and their print governs. Where a text "
+    "was not read, the clause says so."
+)
+READING = (WORDS, SCREENING, SYSTEM)
 
 
 def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
@@ -32,6 +37,7 @@ def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
     recalled = _sections(f for f in findings if f.clause.from_memory)
     if recalled:
         said.append(f"Limits not read in a copy of the code: {'; '.join(recalled)}.")
+    said.extend(dict.fromkeys(f.clause.adopted for f in findings if f.clause.adopted))
     return said
 
 

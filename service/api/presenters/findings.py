@@ -14,6 +14,7 @@ _UNITS = {
     Dimension.FORCE: ("N", 1_000),
     Dimension.LINE_LOAD: ("N/m", 1_000),
     Dimension.PRESSURE: ("Pa", 1),
+    Dimension.SHARE: ("percent", 10_000),
 }
 
 
@@ -26,27 +27,38 @@ def present_findings(findings: tuple[Finding, ...], units: Units) -> Json:
         "codes": list(dict.fromkeys(f"{clause.code} {clause.edition}" for clause in clauses)),
         "outcomes": {outcome.value: outcomes[outcome] for outcome in Outcome},
         "findings": [_finding(finding, units) for finding in findings],
-        "clauses": [_clause(clause, units) for clause in clauses],
+        "clauses": [present_clause(clause, units) for clause in clauses],
     }
 
 
 def _finding(finding: Finding, units: Units) -> Json:
     clause = finding.clause
     return {
-        "clause": clause.key,
-        "section": f"{clause.code} {clause.edition} {clause.section}",
+        **present_result(finding, units),
         "rule": clause.rule,
         "element": finding.element,
+        "amended": clause.amended,
+        "from_memory": clause.from_memory,
+    }
+
+
+def present_result(finding: Finding, units: Units) -> Json:
+    """Give what came of one clause on one element."""
+    clause = finding.clause
+    return {
+        "clause": clause.key,
+        "section": f"{clause.code} {clause.edition} {clause.section}",
         "outcome": finding.outcome.value,
         "measured": _measured(clause, finding.measured, units),
         "compare": clause.compare.value,
-        "limits": _limits(clause.limits, units),
+        "limits": _limits(finding.held_to, units),
         "margin": _measured(clause, finding.margin, units),
         "note": finding.note,
     }
 
 
-def _clause(clause: Clause, units: Units) -> Json:
+def present_clause(clause: Clause, units: Units) -> Json:
+    """Give one clause in full."""
     return {
         "key": clause.key,
         "code": clause.code,
@@ -73,12 +85,17 @@ def _clause(clause: Clause, units: Units) -> Json:
         "editions_seen": list(clause.editions_seen),
         "decides": clause.decides,
         "missing": clause.missing,
+        "measure": clause.measure,
         "amended": clause.amended,
+        "deleted": clause.deleted,
+        "adopted": clause.adopted,
     }
 
 
 def _limit(limit: Limit, units: Units) -> Json:
     enacted = limit.value if limit.unit == "count" else f"{limit.value} {limit.unit}"
+    if limit.or_less:
+        enacted += f", or the {limit.or_less.replace('_', ' ')} if less"
     return {"enacted": enacted, **_value(limit.dimension, limit.base, units)}
 
 

@@ -5,6 +5,7 @@ from typing import Protocol
 
 import orjson
 
+from service.api.presenters.advice import present_advice
 from service.api.presenters.cautions import STANDING, cautions
 from service.api.presenters.findings import present_findings
 from service.api.presenters.layout import present_layout
@@ -63,7 +64,10 @@ def present_quote(quote: Quote) -> Json:
         "totals": present_totals(quote.totals),
         "lines": present_lines(quote.lines, units),
         "cautions": cautions(quote.findings),
-        "compliance": present_findings(quote.findings, units),
+        "compliance": {
+            **present_findings(quote.findings, units),
+            "advice": present_advice(quote.check.advice, units),
+        },
         "structure": present_structure(quote.screening, units),
         "layout": present_layout(quote.layout, units),
         "takeoff": present_takeoff(quote.takeoff, units),

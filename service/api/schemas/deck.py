@@ -4,9 +4,10 @@ from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.edges import LONGEST_NAME, edge_field
-from service.api.schemas.fields import Choice, JsonInt, LengthField, Rows, Text
+from service.api.schemas.fields import Choice, JsonInt, LengthField, Rows, Text, YesNo
 from service.api.schemas.outlines import MOST_EDGES, outline_field
 from service.api.schemas.site import FramingSchema
+from service.domain.compliance.site import RiserKind, Use
 from service.domain.layout.deck import Footing, Side, Turn
 
 MOST_LEVELS = 20
@@ -22,6 +23,7 @@ class LevelSchema(StrictSchema):
     outline = outline_field()
     edges = Rows(edge_field(), 3, MOST_EDGES, required=True)
     framing = fields.Nested(FramingSchema, load_default=absent)
+    height_above_ground = LengthField(kind="Length")
 
 
 class LandingSchema(StrictSchema):
@@ -36,7 +38,8 @@ class StairSchema(StrictSchema):
     """A stair down and outwards from an edge: one flight, or flights with landings between.
 
     Flights give the risers of each flight from the top and add up to risers. Handrails name the
-    sides that take one on brackets; without them the sides that are not open do.
+    sides that take one on brackets; without them the sides that are not open do. Single steps
+    taped, edges, headroom and landings are for the code check alone.
     """
 
     name = Text(LONGEST_NAME, required=True)
@@ -52,10 +55,21 @@ class StairSchema(StrictSchema):
     flights = Rows(JsonInt(1, MOST_RISERS), 0, MOST_FLIGHTS, load_default=list)
     landings = Rows(fields.Nested(LandingSchema), 0, MOST_FLIGHTS - 1, load_default=list)
     handrails = Rows(Choice(Side), 0, len(Side), load_default=absent)
+    risers_taped = Rows(LengthField(), 0, MOST_RISERS)
+    treads_taped = Rows(LengthField(), 0, MOST_RISERS)
+    nosings_taped = Rows(LengthField(kind="Length"), 0, MOST_RISERS)
+    riser_kind = Choice(RiserKind)
+    tread_thickness = LengthField()
+    nosing_radius = LengthField(kind="Length")
+    headroom = LengthField()
+    top_landing = LengthField()
+    bottom_landing = LengthField()
 
 
 class DeckSchema(StrictSchema):
-    """Everything taped on site."""
+    """Everything taped on site, and what the deck belongs to."""
 
     levels = Rows(fields.Nested(LevelSchema), 1, MOST_LEVELS, required=True)
     stairs = Rows(fields.Nested(StairSchema), 0, MOST_STAIRS, load_default=list)
+    use = Choice(Use)
+    pool_barrier = YesNo()

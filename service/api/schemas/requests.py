@@ -3,16 +3,18 @@
 Load with the instances below: making a schema costs more than a small load.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
 from marshmallow import fields, post_load
 
 from service.api.schemas.base import Complaints, StrictSchema, absent
+from service.api.schemas.codes import MOST_CODES, check_selections, code_selection, selection_of
 from service.api.schemas.deck import DeckSchema
 from service.api.schemas.deck_records import check_deck, deck_of
-from service.api.schemas.fields import Choice, IsoDate, OneOf, Text
+from service.api.schemas.facts import check_facts, site_of
+from service.api.schemas.fields import Choice, IsoDate, Rows, Text
 from service.api.schemas.pricing import PriceTableSchema, PricingSchema
 from service.api.schemas.site import ConditionsSchema
 from service.api.schemas.site_records import check_site, conditions_of
@@ -30,7 +32,6 @@ from service.api.schemas.system_records import (
 from service.api.schemas.wish import WishSchema, preference_of
 from service.usecases.orders import (
     CodeCheckOrder,
-    CodeSelection,
     LayoutOrder,
     QuoteOrder,
     TakeoffOrder,
@@ -39,24 +40,6 @@ from service.usecases.orders import (
 )
 
 Loaded = Mapping[str, Any]
-
-
-class CodeByEdition(StrictSchema):
-    """A code and its edition, such as IRC 2021."""
-
-    code = Text(20, required=True)
-    edition = Text(20, required=True)
-
-
-class CodeByPlace(StrictSchema):
-    """A place whose adoption says which code and edition is in force on the day."""
-
-    place = Text(80, required=True)
-
-
-def code_selection() -> OneOf:
-    """Give the field that says which code to check."""
-    return OneOf("", {"code": CodeByEdition, "place": CodeByPlace}, required=True)
 
 
 class LayoutRequest(StrictSchema):
@@ -75,19 +58,24 @@ class LayoutRequest(StrictSchema):
 
 
 class CodeCheckRequest(LayoutRequest):
-    """Body of POST /v1/code-checks."""
+    """Body of POST /v1/code-checks: one code, or several to hold side by side."""
 
     code = code_selection()
+    codes = Rows(code_selection(), 1, MOST_CODES)
     on = IsoDate(load_default=absent)
     structure = fields.Nested(StructureSchema, load_default=absent)
 
     @post_load
     def to_order(self, data: Loaded, **_: Any) -> Any:
         """Give the order of the use case."""
+        job = _job(data, check_selections)
+        wanted = data["codes"] if "codes" in data else [data["code"]]
         return CodeCheckOrder(
-            **_job(data),
-            code=CodeSelection(**data["code"]),
+            **job,
+            codes=tuple(selection_of(one) for one in wanted),
             on=data["on"],
+            side_by_side="codes" in data,
+            site=site_of(data["deck"], data["system"]),
             structure=structure_of(data["structure"]),
         )
 
@@ -119,7 +107,7 @@ class QuoteRequest(TakeoffRequest):
     price_table = fields.Nested(PriceTableSchema, required=True)
     reference = Text(80)
     on = IsoDate(load_default=absent)
-    code = code_selection()
+    code = code_selection(required=True)
     pricing = fields.Nested(PricingSchema, required=True)
     structure = fields.Nested(StructureSchema, load_default=absent)
 
@@ -127,10 +115,11 @@ class QuoteRequest(TakeoffRequest):
     def to_order(self, data: Loaded, **_: Any) -> Any:
         """Give the order of the use case."""
         return QuoteOrder(
-            **_job(data),
+            **_job(data, check_selections),
             parts=parts_of(data["system"]),
             prices=prices_of(data["price_table"]),
-            code=CodeSelection(**data["code"]),
+            code=selection_of(data["code"]),
+            site=site_of(data["deck"], data["system"]),
             pricing=pricing_of(data["pricing"]),
             on=data["on"],
             reference=data.get("reference", ""),
@@ -138,10 +127,13 @@ class QuoteRequest(TakeoffRequest):
         )
 
 
-def _job(data: Loaded) -> dict[str, Any]:
+def _job(data: Loaded, *more: Callable[[Loaded, Complaints], None]) -> dict[str, Any]:
     """Check what lies across members, then give the records every order has."""
     complaints = Complaints()
+    for check in more:
+        check(data, complaints)
     check_deck(data["deck"], complaints)
+    check_facts(data["deck"], complaints)
     check_system(data["system"], complaints)
     check_site(data, complaints)
     check_structure(data.get("structure"), data["system"]["base"], complaints)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
+from service.api.schemas.facts import GripSchema
 from service.api.schemas.fields import (
     Choice,
     Conditions,
@@ -224,6 +225,7 @@ class SystemSchema(StrictSchema):
     base = fields.Nested(BasePlateSchema, load_default=absent)
     expansion = Expansion(load_default=absent)
     handrail = fields.Nested(HandrailSchema, load_default=absent)
+    grip = fields.Nested(GripSchema)
     stair_saw = steepness(load_default=absent)
     shop = fields.Nested(ShopSchema)
     parts = Rows(fields.Nested(PartSchema), 0, MOST_PARTS, load_default=list)
