@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
+from service.domain.lengths import snap_mm
 from service.domain.structure.checks import Check, CheckOutcome, Figure, Unit, outcome_of
 from service.domain.structure.loads import Load
 from service.domain.structure.materials import Cited
@@ -84,7 +85,7 @@ def check(
         missing: A part of the check that could not be made; it stays open unless it is over.
     """
     over, under = (limit, result) if more_is_better else (result, limit)
-    utilisation = over.value / under.value if under.value > 0 else float("inf")
+    utilisation = _ratio(over, under)
     outcome = outcome_of(utilisation)
     if missing and outcome is CheckOutcome.OK:
         outcome = CheckOutcome.NOT_ASSESSED
@@ -105,6 +106,14 @@ def check(
         missing=missing,
         clauses=load.clauses if load and not house else (),
     )
+
+
+def _ratio(over: Figure, under: Figure) -> float:
+    """Give one figure over the other; lengths on the nanometre grid, so that equal ones give 1."""
+    if over.unit is Unit.LENGTH:
+        above, below = snap_mm(over.value), snap_mm(under.value)
+        return above / below if below > 0 else float("inf")
+    return over.value / under.value if under.value > 0 else float("inf")
 
 
 def worst_of(checks: Iterable[Check]) -> Check:
