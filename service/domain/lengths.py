@@ -10,6 +10,7 @@ Source: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
 
 import math
 from fractions import Fraction
+from itertools import pairwise
 
 MICROMETRE = 1_000
 MILLIMETRE = 1_000_000
@@ -78,4 +79,4 @@ def split_evenly(total_nm: int, parts: int) -> tuple[int, ...]:
     if parts < 1:
         raise ValueError(f"a length cannot be divided into {parts} parts")
     marks = [(2 * total_nm * i + parts) // (2 * parts) for i in range(parts + 1)]
-    return tuple(right - left for left, right in zip(marks, marks[1:], strict=False))
+    return tuple(right - left for left, right in pairwise(marks))

@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from service.domain.errors import UnbuildableLayout
+from service.domain.layout.alignment import standing_foot
 from service.domain.layout.deck import Level, Side, Stair
 from service.domain.layout.division import Division, open_division
 from service.domain.layout.edge_plan import EdgePlan, LevelPlan
@@ -20,10 +20,7 @@ from service.domain.layout.stairs import (
 )
 from service.domain.layout.stations import StairEnd, StairRole
 from service.domain.layout.system import RailingSystem
-from service.domain.lengths import INCH, mm_of, snap_mm
-
-# A bottom post this far out of line is plumbed in without a word: common practice, no source.
-IN_LINE_NM = INCH // 16
+from service.domain.lengths import mm_of, snap_mm
 
 
 def add_stair(
@@ -69,7 +66,7 @@ def _add_side(
     head = FlightPost(-plan.inward_nm, 0, "deck")
     frame.raise_post(top, rail_top_nm(stair, head, head.x_nm + half, system), where)
     standing = frame.stair_posts.get(StairRole(StairEnd.BOTTOM, stair.name, side))
-    foot = _standing_foot(frame, edge.line, stair, top, standing, head) if standing else None
+    foot = standing_foot(frame, plan, edge.line, stair, (top, standing)) if standing else None
     names, xs = [top], [head.x_nm]
     feet = flight_posts(stair, head.x_nm, foot or bottom_post(stair, system), system)
     for post in feet:
@@ -94,36 +91,6 @@ def _add_side(
             names.append(name)
         xs.append(post.x_nm)
     _add_spans(frame, plan.level, number, stair, side, names, xs)
-
-
-def _standing_foot(
-    frame: Frame, line: EdgeLine, stair: Stair, top: str, bottom: str, head: FlightPost
-) -> FlightPost:
-    """Take a post of the level below as the flight's bottom post, and check that it is in line.
-
-    Raises:
-        UnbuildableLayout: It stands more than half a post out of line with the top post.
-    """
-    (ax, ay), (bx, by) = frame.posts[top].at, frame.posts[bottom].at
-    dx, dy = mm_of(bx - ax), mm_of(by - ay)
-    down_nm = snap_mm(dx * line.uy - dy * line.ux)
-    aside_nm = snap_mm(dx * line.ux + dy * line.uy)
-    if abs(aside_nm) > IN_LINE_NM:
-        hand = "left" if aside_nm > 0 else "right"
-        message = (
-            f"{bottom} stands {mm_of(abs(aside_nm)):.1f} mm to the {hand} of the line of "
-            f"{stair.name} through {top}, walking down"
-        )
-        if abs(aside_nm) > frame.system.post_width_nm // 2:
-            raise UnbuildableLayout(
-                message,
-                element=f"stair {stair.name}",
-                where=("deck", "stairs", stair.index),
-                advice=f"Shift the start {mm_of(abs(aside_nm)):.1f} mm to the {hand}, or set the "
-                "stair's set-back equal to the deck's.",
-            )
-        frame.notes.append(f"{message}: shift the start by as much before drilling.")
-    return FlightPost(head.x_nm + down_nm, -stair.total_rise_nm, stair.bottom.value)
 
 
 def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, int]:

@@ -148,3 +148,37 @@ def test_a_bottom_post_out_of_line_says_how_far_to_shift() -> None:
     shifts = [note for note in job.notes if "shift the start" in note]
     assert len(shifts) == 2
     assert all("12.7 mm" in note for note in shifts)
+
+
+def two_levels(lower_y: int, lower_x: int = 0) -> Deck:
+    """A stair of four risers from the deck to a lower level that was taped for itself.
+
+    Its lowest riser stands 3 x 10 - 1 = 29 in out from the deck's edge.
+    """
+    upper = with_opening(level(RECTANGLE, "ooow"), 1, OpeningKind.STAIR, "stair", 48, 72)
+    points = [(x + lower_x, y) for x, y in ((24, lower_y - 96), (168, lower_y - 96))]
+    points += [(168 + lower_x, lower_y), (24 + lower_x, lower_y)]
+    lower = level(points, "oooo", "lower")
+    lower = with_opening(lower, 3, OpeningKind.ARRIVAL, "stair", 48, 48)
+    flight = stair(risers=4, total_rise_nm=inches(30), bottom=Footing.LANDING)
+    return Deck((upper, replace(lower, index=1)), (flight,))
+
+
+def test_a_stair_to_a_lower_level_shares_that_level_s_posts() -> None:
+    job = lay_out(two_levels(-29), SYSTEM)
+    feet = {run.end for run in job.runs if run.stair}
+    assert {p.level for p in job.posts if p.name in feet} == {"lower"}
+    ends = {post for run in job.runs if run.level == "lower" for post in (run.start, run.end)}
+    assert feet <= ends
+
+
+def test_a_lower_level_away_from_the_lowest_riser_is_refused() -> None:
+    with pytest.raises(UnbuildableLayout, match=r"begins 254\.0 mm beyond its lowest riser"):
+        lay_out(two_levels(-39), SYSTEM)
+
+
+def test_a_lower_level_out_of_line_says_how_far_and_which_way() -> None:
+    """The stair goes down towards -y: its left hand is +x."""
+    with pytest.raises(UnbuildableLayout, match=r"50\.8 mm to the left") as refused:
+        lay_out(two_levels(-29, lower_x=2), SYSTEM)
+    assert "Shift the start 50.8 mm to the left" in refused.value.advice
