@@ -24,6 +24,8 @@ from service.domain.cutting.ports import Between, MasterSolver, SecondsLeft
 from service.domain.cutting.scale import Job, Load, Pattern
 
 WHOLE = 1e-6
+DIVES = 24
+BARS_TOO = 40  # branches closed in search of fewer bars at one price
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,40 +62,47 @@ class Search:
         self.master = MasterProblem(job, patterns_of(job, fits), solver, self.effort.seconds_left)
         self.master.add(loads)
         self.log: list[object] = []
+        self._closed = 0
 
     def prove(self) -> int:
         """Search; give the bound that stands at the end. The best plan is ``best``."""
         job = self.job
-        first = tuple(
-            (0, min(n, self.cost // c)) for n, c in zip(job.limits, job.costs, strict=True)
-        )
-        heap: list[tuple[int, int, tuple[Between, ...]]] = [(0, 0, first)]
-        born = closed = 0
+        most = [min(n, self.cost // c) for n, c in zip(job.limits, job.costs, strict=True)]
+        heap: list[tuple[int, int, tuple[Between, ...]]] = [(0, 0, tuple((0, n) for n in most))]
+        born = 0
         unsettled = self.cost
-        while heap and heap[0][0] < min(self.cost, unsettled):
-            if closed >= self.effort.branches or self.effort.seconds_left() <= 0:
+        while heap and heap[0][0] < min(self._target(), unsettled):
+            if self._closed >= self.effort.branches or self.effort.seconds_left() <= 0:
                 break
-            _, _, bars = heappop(heap)
-            closed += 1
-            proof = self.master.relax(job.counts, bars, self.cost)
-            if closed == 1:
+            bound, _, bars = heappop(heap)
+            self._closed += 1
+            proof = self.master.relax(job.counts, bars, self._target())
+            if self._closed == 1:
                 self._root = proof
-            if proof.bound >= self.cost:
+            bound = max(bound, proof.bound)
+            if bound >= self._target():
                 continue
             split = self._split()
             if split is None:
                 if not self._settle(proof, bars):
-                    unsettled = min(unsettled, proof.bound)
+                    unsettled = min(unsettled, bound)
                 continue
             stock, below = split
-            if born == 0:  # and closed % 8 == 1
+            if self._closed == 1:
                 self.dive(bars)
-            fewest, most = bars[stock]
-            for child in ((fewest, below), (below + 1, most)):
+            fewest, most_bars = bars[stock]
+            for child in ((fewest, below), (below + 1, most_bars)):
                 born += 1
-                heappush(heap, (proof.bound, born, (*bars[:stock], child, *bars[stock + 1 :])))
-        self.log.append(("closed", closed, "rounds", self.master.rounds))
+                heappush(heap, (bound, born, (*bars[:stock], child, *bars[stock + 1 :])))
+        self.log.append(("closed", self._closed, "rounds", self.master.rounds))
         return min([self.cost, unsettled, *(bound for bound, _, _ in heap[:1])])
+
+    def _target(self) -> int:
+        """Give the bound that settles a branch: the best cost, or later any of the best price."""
+        if self._closed < BARS_TOO:
+            return self.cost
+        job = self.job
+        return -(-job.price_steps(self.cost) * job.bar_base // job.cost_step)
 
     def _split(self) -> tuple[int, int] | None:
         """Pick the stock whose number of bars is farthest from whole; None where all are whole."""
@@ -106,21 +115,33 @@ class Search:
 
     def _settle(self, proof: Proof, bars: Sequence[Between]) -> bool:
         """Find the cheapest plan within the bounds, or show that none beats the best."""
-        self.dive(bars)
+        for variant in range(DIVES):
+            if proof.bound >= self._target() or self.effort.seconds_left() <= 0:
+                break
+            if variant:
+                self.master.relax(self.job.counts, bars, self.cost)
+            self.dive(bars, variant)
         top, reach = proof.bound, 1 + self.job.bar_base // self.job.cost_step
-        while top < self.cost:
+        while top < self._target():
             top = min(top + reach, self.cost - 1)
             if not self._choose(proof, bars, top):
                 return False
             top, reach = top + 1, 4 * reach
         return True
 
-    def dive(self, bars: Sequence[Between]) -> None:
-        """Round the linear solution a few bars at a time, as long as the best can be beaten."""
+    def dive(self, bars: Sequence[Between], variant: int = 0) -> None:
+        """Round the linear solution a few bars at a time, as long as the best can be beaten.
+
+        A variant other than 0 leaves its own mark: at one step it takes not the bar nearest to
+        whole, but the next one.
+        """
         counts, left = list(self.job.counts), list(bars)
         taken: list[Load] = []
+        step = 0
         while True:
-            taken += self._round(counts, left)
+            whole = self._whole(second=step == variant)
+            step += 1
+            taken += self._take(whole, counts, left)
             spent = cost_of(self.job, taken)
             if not any(counts):
                 self._keep(taken)
@@ -128,12 +149,18 @@ class Search:
             if spent + self.master.relax(counts, left, self.cost - spent).bound >= self.cost:
                 return
 
-    def _round(self, counts: list[int], left: list[Between]) -> list[Load]:
-        """Take whole bars of the linear solution, or the one nearest to whole; update the rest."""
+    def _whole(self, second: bool) -> list[tuple[int, int]]:
+        """Give the columns to fix and how many bars of each."""
         bars = self.master.solution.bars
         whole = [(at, int(n + WHOLE)) for at, n in enumerate(bars) if n > 1 - WHOLE]
-        if not whole:
-            whole = [(max(range(len(bars)), key=lambda at: bars[at]), 1)]
+        if whole:
+            return whole
+        ranked = sorted(range(len(bars)), key=lambda at: (-bars[at], at))
+        return [(ranked[min(second, len(ranked) - 1)], 1)]
+
+    def _take(
+        self, whole: list[tuple[int, int]], counts: list[int], left: list[Between]
+    ) -> list[Load]:
         taken = []
         for at, times in whole:
             stock, pattern = self.master.columns[at]
