@@ -10,6 +10,7 @@ from flask.json.provider import JSONProvider
 from service.adapters.code_library import open_library
 from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
+from service.adapters.solver.highs import HighsMasterSolver
 from service.adapters.storage.engine import connect
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.structure_library import open_structure_library
@@ -75,7 +76,7 @@ def _context(settings: Settings) -> Context:
         codes=open_library(),
         materials=open_structure_library(),
         quotes=stored,
-        saw=cut,
+        saw=partial(cut, solver=HighsMasterSolver()),
         press=QuotePress(render),
         check_database=stored.ready,
         read_outline=read_outline,

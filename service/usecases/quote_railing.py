@@ -94,7 +94,7 @@ def quote_railing(
     quotes: Quotes,
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
-    layout = lay_out_to_order(order, saw)
+    layout = lay_out_to_order(order)
     clauses = clauses_for(order.code, receipt.on, codes)
     checked = check_layout(layout, order, clauses, order.code.name, materials)
     needed = order_parts(layout, order.parts, order.prices, saw)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from service.domain.cutting.cut import cut
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
@@ -24,15 +25,19 @@ class Order:
 
 def take_off_railing(order: TakeoffOrder, *, saw: Saw) -> Order:
     """Lay the deck out and order what it needs."""
-    layout = lay_out_to_order(order, saw)
+    layout = lay_out_to_order(order)
     return order_parts(layout, order.parts, order.prices, saw)
 
 
-def lay_out_to_order(order: TakeoffOrder | QuoteOrder, saw: Saw) -> Layout:
-    """Lay the deck out as wished; least material is weighed by what its order would cost."""
+def lay_out_to_order(order: TakeoffOrder | QuoteOrder) -> Layout:
+    """Lay the deck out as wished; least material is weighed by what its order would cost.
+
+    Many layouts are weighed, so their cut plans are the heuristics' own; the layout chosen is
+    then cut with the solver.
+    """
 
     def weigh(layout: Layout) -> Decimal:
-        return _cost(order_parts(layout, order.parts, order.prices, saw), order.prices)
+        return _cost(order_parts(layout, order.parts, order.prices, cut), order.prices)
 
     return lay_out_as_wished(order.deck, order.system, order.preference, weigh)
 

@@ -64,10 +64,10 @@ def in_process(folder: Path) -> float:
     post()
     load = best(lambda: QUOTE_REQUEST.load(content))
     order = QUOTE_REQUEST.load(content)
-    layout = lay_out_to_order(order, here.saw)
+    layout = lay_out_to_order(order)
     clauses = clauses_for(order.code, order.on, here.codes)
     parts = {
-        "lay out": best(lambda: lay_out_to_order(order, here.saw)),
+        "lay out": best(lambda: lay_out_to_order(order)),
         "check": best(lambda: assess(clauses, layout)),
         "take off and cut": best(lambda: order_parts(layout, order.parts, order.prices, here.saw)),
         "whole quote, test client": best(post),
