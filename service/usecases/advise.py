@@ -20,7 +20,7 @@ from service.usecases.remedies import Job, Remedy, remedies_for
 
 GRID_NM = {Units.IMPERIAL: INCH // 16, Units.METRIC: MILLIMETRE}
 MOST_COUNT = 30  # steps of a count that are tried
-MOST_LENGTH_NM = 48 * INCH  # farthest a length is moved
+MOST_LENGTH_NM = 120 * INCH  # farthest a length is moved
 # Layouts tried for one answer; a large deck gets fewer, so that advice costs about as much.
 MOST_TRIALS = 150
 POSTS_TRIED = 6_000
