@@ -11,16 +11,19 @@ from dataclasses import dataclass
 from service.adapters.documents.elevation_drawing import draw_elevation
 from service.adapters.documents.elevation_page import Elevation
 from service.adapters.documents.extents import Box, bounds, wrapped
+from service.adapters.documents.handrail_drawing import draw_handrail, walled_handrails
 from service.adapters.documents.infill_drawing import infill_fact
 from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.legend import legend
 from service.adapters.documents.plan_drawing import draw_plan
 from service.adapters.documents.plan_geometry import (
+    by_edge,
     depth_beyond,
     edge_lines,
     moved_point,
     run_outward,
 )
+from service.adapters.documents.plan_groups import plans_of
 from service.adapters.documents.primitives import (
     Anchor,
     Drawing,
@@ -79,23 +82,26 @@ def compose(
         reference: The caller's own words for the job, may be "".
         cautions: Sentences for the title block; the standing one if none are given.
     """
-    width, plan_scale = _sheet_and_scale(layout, units)
+    grouped = plans_of(layout)
+    width, plan_scale = _sheet_and_scale(layout, grouped, units)
     room = width - 2 * MARGIN
     groups: list[Group] = []
     y = MARGIN + 8.0
     groups.append(_heading("plan-heading", "Plan", plan_scale, y, width, units))
-    plans = [_panel(draw_plan(layout, v, plan_scale, printed)) for v in layout.deck.levels]
+    plans = [_panel(draw_plan(layout, levels, plan_scale, printed)) for levels in grouped]
     placed, y = _flow(plans, y + 8.0, room)
     groups += placed
-    groups.append(legend(layout, MARGIN, y + 4.0, room))
-    y += 16.0
+    key = legend(layout, MARGIN, y + 4.0, room)
+    groups.append(key)
+    y = max(y + 16.0, bounds(key.shapes).bottom + 8.0)
     scale = _elevation_scale(layout, units, room)
-    drawn = list(_elevations(layout, scale, printed))
+    sections = list(_elevations(layout, scale, printed))
+    drawn = sections + list(_handrails(layout, scale, printed))
     if drawn:
         groups.append(_heading("elevation-heading", "Elevations", scale, y + 6.0, width, units))
         placed, y = _flow(drawn, y + 14.0, room)
         groups += placed
-    left_out = len(layout.sections) - len(drawn)
+    left_out = len(layout.sections) - len(sections)
     block, y = _title_block(layout, units, reference, cautions or (CAUTION,), left_out, y, width)
     frame = Polyline(
         ((6.0, 6.0), (width - 6.0, 6.0), (width - 6.0, y), (6.0, y)), Layer.FRAME, closed=True
@@ -110,25 +116,29 @@ def _panel(groups: Iterable[Group]) -> _Panel:
     return _Panel(groups, bounds(shape for group in groups for shape in group.shapes))
 
 
-def _extent(layout: Layout, level: Level, scale: Scale) -> tuple[float, float]:
-    """Estimate a level's plan on paper, with room for its stairs and dimensions. [mm]"""
-    points: list[tuple[float, float]] = [(float(x), float(y)) for x, y in level.outline]
-    for line in edge_lines(level):
-        depth = depth_beyond(layout, level, line)
+def _extent(layout: Layout, levels: Sequence[Level], scale: Scale) -> tuple[float, float]:
+    """Estimate a plan on paper, with room for its stairs and dimensions. [mm]"""
+    lines = [line for level in levels for line in edge_lines(level)]
+    points: list[tuple[float, float]] = [(float(x), float(y)) for x, y in
+                                         (line.start for line in lines)]  # fmt: skip
+    for line in lines:
+        depth = depth_beyond(layout, line)
         points += [moved_point(end, (line.outward, depth)) for end in (line.start, line.end)]
     xs, ys = [x for x, _ in points], [y for _, y in points]
     wide, tall = scale.paper(max(xs) - min(xs)), scale.paper(max(ys) - min(ys))
     return wide + _AROUND_PLAN, tall + _AROUND_PLAN
 
 
-def _sheet_and_scale(layout: Layout, units: str) -> tuple[float, Scale]:
+def _sheet_and_scale(
+    layout: Layout, grouped: Sequence[Sequence[Level]], units: str
+) -> tuple[float, Scale]:
     """Take the smallest sheet on which the plans are large enough to letter."""
     sizes = IMPERIAL_SHEETS if units == "imperial" else METRIC_SHEETS
     for width, height in sizes:
         room, tall = width - 2 * MARGIN, height - 27.0
 
         def fits(scale: Scale, room: float = room, tall: float = tall) -> bool:
-            return _plans_fit(layout, scale, room, tall)
+            return _plans_fit(layout, grouped, scale, room, tall)
 
         scale = largest_scale(units, fits, 20)
         if scale.ratio <= _SMALLEST_PLAN:
@@ -136,8 +146,10 @@ def _sheet_and_scale(layout: Layout, units: str) -> tuple[float, Scale]:
     return width, scale
 
 
-def _plans_fit(layout: Layout, scale: Scale, room: float, tallest: float) -> bool:
-    sizes = [_extent(layout, level, scale) for level in layout.deck.levels]
+def _plans_fit(
+    layout: Layout, grouped: Sequence[Sequence[Level]], scale: Scale, room: float, tallest: float
+) -> bool:
+    sizes = [_extent(layout, levels, scale) for levels in grouped]
     return all(wide <= room and tall <= tallest for wide, tall in sizes) and (
         sum(wide for wide, _ in sizes) <= room * max(1, (len(sizes) + 1) // 2)
     )
@@ -145,7 +157,8 @@ def _plans_fit(layout: Layout, scale: Scale, room: float, tallest: float) -> boo
 
 def _elevation_scale(layout: Layout, units: str, room: float) -> Scale:
     """Take a scale at which the longest section fits the sheet: half of it where there are many."""
-    lengths = [section.length_nm for section in layout.sections] or [INCH]
+    lengths = [section.length_nm for section in layout.sections]
+    lengths += [rail.end_nm + rail.top_extension_nm for rail in walled_handrails(layout)] or [INCH]
     largest = 20 if units == "metric" else 16
 
     def fits(width: float) -> Callable[[Scale], bool]:
@@ -160,8 +173,8 @@ def _elevation_scale(layout: Layout, units: str, room: float) -> Scale:
 def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Panel]:
     runs = {run.name: run for run in layout.runs}
     posts = {post.name: post for post in layout.posts}
-    lines = {level.name: edge_lines(level) for level in layout.deck.levels}
-    sides = {run.name: run_outward(layout, lines[run.level], run) for run in layout.runs}
+    lines = by_edge(line for level in layout.deck.levels for line in edge_lines(level))
+    sides = {run.name: run_outward(layout, lines, run) for run in layout.runs}
     pickets = 0
     for section in layout.sections[:MOST_SECTIONS]:
         pickets += len(section.pickets.centres_nm)
@@ -171,6 +184,13 @@ def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Pan
         elevation = Elevation(layout, section, run, View(scale), printed, posts, sides[section.run])
         draw = draw_elevation if section.rake is None else draw_stair_elevation
         yield _panel([draw(elevation)])
+
+
+def _handrails(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Panel]:
+    for rail in walled_handrails(layout)[:MOST_SECTIONS]:
+        drawn = draw_handrail(layout, rail, View(scale), printed)
+        if drawn is not None:
+            yield _panel([drawn])
 
 
 def _flow(panels: Sequence[_Panel], top: float, room: float) -> tuple[list[Group], float]:
@@ -235,9 +255,10 @@ def _title_block(
     shapes.append(Text((MARGIN, top + 15.0), "guards laid out even", SMALL))
     left, y = MARGIN + 52.0, top + 6.0
     facts = [f"Job: {reference[:80]}"] if reference else []
+    handrails = f", {len(layout.handrails)} handrails" if layout.handrails else ""
     facts.append(
         f"System: {layout.system.name[:60]}. {len(layout.posts)} posts, "
-        f"{len(layout.sections)} sections. Lengths "
+        f"{len(layout.sections)} sections{handrails}. Lengths "
         + ("in feet and inches." if units == "imperial" else "in millimetres.")
     )
     facts.append(

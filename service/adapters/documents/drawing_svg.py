@@ -30,6 +30,7 @@ from service.usecases.orders import Units
 # Our own line weights on paper [mm] and dashes; only black, so that any printer does.
 _PENS: dict[Layer, tuple[float, str]] = {
     Layer.DECK: (0.6, ""),
+    Layer.UNGUARDED: (0.4, "0.4 1.6"),
     Layer.WALL: (0.3, ""),
     Layer.EXISTING: (0.3, "1.6 1"),
     Layer.STAIR: (0.25, ""),
@@ -42,6 +43,7 @@ _PENS: dict[Layer, tuple[float, str]] = {
     Layer.REMOVED: (0.25, "0.8 0.6"),
     Layer.SUPPORT: (0.3, ""),
     Layer.GATE: (0.4, "3 1.2"),
+    Layer.HANDRAIL: (0.3, ""),
     Layer.DIMENSION: (0.15, ""),
     Layer.MARK: (0.35, ""),
     Layer.LETTERING: (0.2, ""),

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from service.adapters.documents.elevation_facts import facts
 from service.adapters.documents.elevation_page import Elevation
 from service.adapters.documents.elevation_rows import rows_below
-from service.adapters.documents.extents import bounds, wrapped
+from service.adapters.documents.extents import bounds
 from service.adapters.documents.infill_drawing import infill_shapes
-from service.adapters.documents.labels import LARGE, SMALL
+from service.adapters.documents.labels import SMALL
+from service.adapters.documents.picture import headed
 from service.adapters.documents.plan_page import element_id
 from service.adapters.documents.primitives import (
     Anchor,
@@ -20,7 +21,6 @@ from service.adapters.documents.primitives import (
 )
 from service.domain.layout.records import PostPosition
 
-NARROWEST_HEADING = 88.0
 _BEYOND = 7.0  # the deck line reaches this far past the end posts' centres
 
 
@@ -49,20 +49,14 @@ def group_with_heading(
 ) -> Group:
     """Letter the section's name and facts above its picture."""
     section = elevation.section
-    box = bounds(body)
-    width = max(box.width, NARROWEST_HEADING)
-    lines = [line for sentence in sentences for line in wrapped(sentence, SMALL, width)]
-    top = box.top - 3.0 - len(lines) * SMALL * 1.4
-    heading = f"{section.name}  {section.start.post} to {section.end.post}"
-    texts: list[Shape] = [Text((box.left, top), heading, LARGE, bold=True)]
-    for i, line in enumerate(lines, start=1):
-        texts.append(Text((box.left, top + 0.6 + i * SMALL * 1.4), line, SMALL))
+    ends = f"{section.start.post} to {section.end.post}"
     kind = "Stair section" if section.rake else "Section"
-    return Group(
+    return headed(
         f"elevation-{element_id(section.name)}",
-        f"{kind} {section.name}, {section.start.post} to {section.end.post}, elevation",
-        (*texts, *body),
-        " ".join(sentences),
+        f"{section.name}  {ends}",
+        f"{kind} {section.name}, {ends}, elevation",
+        body,
+        sentences,
     )
 
 
@@ -115,11 +109,9 @@ def _removed(elevation: Elevation) -> Iterator[Shape]:
 
 
 def _support_legs(elevation: Elevation) -> Iterator[Shape]:
-    system = elevation.layout.system
-    # A leg is drawn as wide as a picket, or as the rail it holds is deep where there are none.
-    half = (system.pickets.width_nm or system.bottom_rail.depth_nm) / 2
-    for at in elevation.section.support_legs_nm:
-        yield elevation.rectangle(at - half, at + half, 0, system.bottom_gap_nm, Layer.SUPPORT)
+    half = elevation.half_leg()
+    for at, height in elevation.support_legs():
+        yield elevation.rectangle(at - half, at + half, 0, height, Layer.SUPPORT)
 
 
 def post_shapes(elevation: Elevation) -> Iterator[Shape]:
@@ -127,7 +119,8 @@ def post_shapes(elevation: Elevation) -> Iterator[Shape]:
     system = elevation.layout.system
     for post, at in elevation.post_places():
         half = elevation.half_width(post)
-        low = post.base_nm - (system.fascia_drop_nm if post.surface == "fascia" else 0)
+        low = elevation.base_nm(post)
+        low -= system.fascia_drop_nm if post.surface == "fascia" else 0
         height = post.height_nm
         layer = Layer.POST if post.name in elevation.section.carries else Layer.STANDING_POST
         if post.position is PostPosition.EXISTING:

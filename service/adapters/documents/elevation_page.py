@@ -38,6 +38,28 @@ class Elevation:
         """Give half the face width of a post. [nm]"""
         return (post.width_nm or self.layout.system.post_width_nm) / 2
 
+    def base_nm(self, post: Post) -> int:
+        """Give the height of what a post stands on over the level the run leaves from. [nm]
+
+        A flight arrives at its lower level, whose posts are measured from their own surface.
+        """
+        if post.level == self.run.level or self.run.rake is None:
+            return post.base_nm
+        return post.base_nm - self.run.rake.rise_nm
+
+    def support_legs(self) -> list[tuple[int, int]]:
+        """Give the section's support legs: places from the start post, and heights. [nm]"""
+        section = self.section
+        heights = section.support_leg_heights_nm
+        if not heights:
+            heights = (self.layout.system.bottom_gap_nm,) * len(section.support_legs_nm)
+        return list(zip(section.support_legs_nm, heights, strict=True))
+
+    def half_leg(self) -> float:
+        """Half a leg's width: a picket's, or the bottom rail's depth where there are none. [nm]"""
+        system = self.layout.system
+        return (system.pickets.width_nm or system.bottom_rail.depth_nm) / 2
+
     def faces(self) -> tuple[float, float]:
         """Give where the inner faces of the end posts stand from the start post's centre. [nm]"""
         start, end = (self.posts[e.post] for e in (self.section.start, self.section.end))

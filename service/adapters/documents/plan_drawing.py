@@ -1,63 +1,65 @@
-"""The plan of a level as primitives: outline, edges, stairs, posts, runs and their dimensions."""
+"""The plan of levels as primitives: outline, edges, stairs, posts, runs and their dimensions."""
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 
 from service.adapters.documents.extents import Box
-from service.adapters.documents.labels import LARGE, MEDIUM, label
-from service.adapters.documents.plan_dimensions import edge_dimension, run_dimensions
+from service.adapters.documents.labels import MEDIUM, label
+from service.adapters.documents.plan_dimensions import run_dimensions
+from service.adapters.documents.plan_edges import draw_edges, draw_openings, existing_name
 from service.adapters.documents.plan_gates import draw_gates
-from service.adapters.documents.plan_geometry import EdgeLine, Vector, roomiest_point
+from service.adapters.documents.plan_geometry import Vector
+from service.adapters.documents.plan_handrails import draw_handrails
 from service.adapters.documents.plan_page import (
     PlanPage,
     element_id,
     on_paper,
     open_page,
-    paper_unit,
-    shortened,
 )
 from service.adapters.documents.plan_stairs import cover_stair, draw_stair
+from service.adapters.documents.plan_surfaces import draw_surface
 from service.adapters.documents.primitives import (
     Group,
     Layer,
-    Line,
-    PaperPoint,
     Polyline,
     Shape,
 )
 from service.adapters.documents.scales import Printed, Scale
-from service.domain.layout.deck import EdgeKind, Level
+from service.domain.layout.deck import Level
 from service.domain.layout.records import Layout, Post, PostPosition, Run, Section
 
-_HATCH = 2.6
 _SMALLEST_POST = 1.1  # drawn no smaller, so that it prints
 _MOST_LABELS = 400  # of posts and of sections each; titles name every one
 
 
-def draw_plan(layout: Layout, level: Level, scale: Scale, printed: Printed) -> tuple[Group, ...]:
-    """Draw a level at a scale, with the plan's origin at the paper's origin.
+def draw_plan(
+    layout: Layout, levels: Sequence[Level], scale: Scale, printed: Printed
+) -> tuple[Group, ...]:
+    """Draw levels that share a plan at a scale, with the plan's origin at the paper's origin.
 
-    Lettering is placed in order of rank: the level's name, dimensions of runs, numbers of
+    Lettering is placed in order of rank: the levels' names, dimensions of runs, numbers of
     posts, names of stairs, dimensions of edges, names of gates and sections; each keeps clear of
     those before it.
     """
-    page = open_page(layout, level, scale, printed)
-    posts = [post for post in layout.posts if post.level == level.name]
+    page = open_page(layout, levels, scale, printed)
+    names = {level.name for level in levels}
+    posts = [post for post in layout.posts if post.level in names]
     runs = {run.name: run for run in page.runs}
     sections = [section for section in layout.sections if section.run in runs]
-    flights = [stair for stair in layout.stairs if stair.level == level.name]
     for post in posts:
         x, y = page.view.at(post.at)
         page.taken.add(Box(x - 0.7, y - 0.7, x + 0.7, y + 0.7))
-    for stair in flights:
+    for stair in page.flights:
         cover_stair(page, stair)
-    deck = _deck(page)
+    surfaces = [draw_surface(page, level) for level in levels]
     dimensions = {run.name: run_dimensions(page, run) for run in page.runs}
     every = -(-len(posts) // _MOST_LABELS)
     post_groups = [_post(page, post, labelled=i % every == 0) for i, post in enumerate(posts)]
-    stairs = [draw_stair(page, stair) for stair in flights]
-    edges = [_edge(page, line) for line in page.lines]
+    handrails = list(draw_handrails(page))
+    stairs = [draw_stair(page, stair) for stair in page.flights]
+    openings = list(draw_openings(page))
+    edges = list(draw_edges(page))
     gates = list(draw_gates(page))
     every = -(-len(sections) // _MOST_LABELS)
     section_groups = [
@@ -65,59 +67,16 @@ def draw_plan(layout: Layout, level: Level, scale: Scale, printed: Printed) -> t
         for i, section in enumerate(sections)
     ]
     return (
-        deck,
+        *surfaces,
         *stairs,
+        *handrails,
         *edges,
+        *openings,
         *gates,
         *(_run(page, run, dimensions[run.name]) for run in page.runs),
         *section_groups,
         *post_groups,
     )
-
-
-def _deck(page: PlanPage) -> Group:
-    outline = tuple(page.view.at(vertex) for vertex in page.level.outline)
-    at = page.view.at(roomiest_point(page.level.outline))
-    name = shortened(page.level.name)
-    text = label(page.taken, at, (0.0, 1.0), name, LARGE, bold=True)
-    shape = Polyline(outline, Layer.DECK, closed=True)
-    return Group(f"level-{page.level.index + 1}", f"Level {page.level.name}", (shape, *text))
-
-
-def _edge(page: PlanPage, line: EdgeLine) -> Group:
-    shapes: list[Shape] = []
-    if line.edge.kind is not EdgeKind.OPEN:
-        layer = Layer.WALL if line.edge.kind is EdgeKind.WALL else Layer.EXISTING
-        ends = page.view.at(line.start), page.view.at(line.end)
-        shapes += _hatched(*ends, on_paper(line.outward), layer)
-    length = page.printed(line.length_nm)
-    chords = [one for one in page.lines if one.edge.number == line.edge.number]
-    chord = f"-{chords.index(line) + 1}" if len(chords) > 1 else ""
-    return Group(
-        f"edge-{page.level.index + 1}-{line.edge.number}{chord}",
-        f"Edge {line.edge.number} of level {page.level.name}: {line.edge.kind}, {length}",
-        (*shapes, *edge_dimension(page, line)),
-    )
-
-
-def _hatched(start: PaperPoint, end: PaperPoint, away: Vector, layer: Layer) -> Iterator[Shape]:
-    """Hatch the far side of an edge; an existing one gets a second line in place of hatching."""
-    far = [(x + away[0] * _HATCH, y + away[1] * _HATCH) for x, y in (start, end)]
-    yield Line(start, end, layer)
-    yield Line(far[0], far[1], layer)
-    if layer is Layer.EXISTING:
-        return
-    length = math.dist(start, end)
-    strokes = max(1, min(400, int(length / _HATCH)))
-    along = paper_unit(start, end)
-    for i in range(strokes):
-        foot = (i + 0.15) * length / strokes
-        head = min(length, foot + _HATCH * 0.8)
-        yield Line(
-            (start[0] + along[0] * foot, start[1] + along[1] * foot),
-            (far[0][0] + along[0] * head, far[0][1] + along[1] * head),
-            layer,
-        )
 
 
 def _run(page: PlanPage, run: Run, dimensions: tuple[Shape, ...]) -> Group:
@@ -177,12 +136,15 @@ def _post(page: PlanPage, post: Post, *, labelled: bool) -> Group:
         for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
     )
     existing = post.position is PostPosition.EXISTING
+    known = existing_name(page, post) if existing else ""
     layer = Layer.STANDING_POST if existing else Layer.POST
     shapes: list[Shape] = [Polyline(square, layer, closed=True, solid=not existing, blank=existing)]
     if labelled:
         clear = half - 0.5 + (0.0 if post.stair else page.fascia_reach())
         side = _label_side(page, post)
-        shapes += label(page.taken, (x, y), side, post.name, clear=clear)
-    title = f"Post {post.name}: {str(post.position).replace('_', ' ')} post on {post.surface}"
+        text = f"{post.name} {known}" if known else post.name
+        shapes += label(page.taken, (x, y), side, text, clear=clear)
+    who = f"{post.name}, {known}" if known else post.name
+    title = f"Post {who}: {str(post.position).replace('_', ' ')} post on {post.surface}"
     height = "" if existing else f", {page.printed(post.height_nm)} high"
     return Group(element_id(post.name), title + height, tuple(shapes))

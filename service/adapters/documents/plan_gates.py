@@ -4,12 +4,14 @@ import math
 from collections.abc import Iterator
 
 from service.adapters.documents.labels import label
-from service.adapters.documents.plan_geometry import EdgeLine, Vector, moved_point
+from service.adapters.documents.plan_geometry import EdgeLine, Vector, moved_point, opening_span
 from service.adapters.documents.plan_page import PlanPage, on_paper, shortened
-from service.adapters.documents.primitives import Group, Layer, Line, Polyline, Shape
+from service.adapters.documents.primitives import Circle, Group, Layer, Line, Polyline, Shape
 from service.domain.layout.deck import Opening, OpeningKind, Swing
 from service.domain.layout.gate_records import Gate
 from service.domain.layout.system import Mount
+
+_HINGE = 0.7
 
 
 def draw_gates(page: PlanPage) -> Iterator[Group]:
@@ -28,13 +30,13 @@ def draw_gates(page: PlanPage) -> Iterator[Group]:
                 shapes += _swung(page, line, gate, ends)
                 words = (
                     f"Gate {gate.name}: leaf {page.printed(gate.leaf_width_nm)}, swings "
-                    f"{gate.swing.value} on {gate.hinge_post}"
+                    f"{gate.swing.value} on {gate.hinge_post} at its {gate.hinge.value}"
                 )
             middle = ((closed[0][0] + closed[1][0]) / 2, (closed[0][1] + closed[1][1]) / 2)
             inward = on_paper((-line.outward[0], -line.outward[1]))
             name = shortened(opening.name)
             text = label(page.taken, middle, inward, name, clear=page.fascia_reach())
-            identity = f"gate-{page.level.index + 1}-{line.edge.number}-{i}"
+            identity = f"gate-{page.level_keys[line.level.name]}-{line.edge.number}-{i}"
             yield Group(identity, words, (*shapes, *text))
 
 
@@ -42,12 +44,9 @@ def _across(page: PlanPage, line: EdgeLine, opening: Opening) -> tuple[Vector, V
     """Give the ends of an opening on the post line. [nm]"""
     system = page.layout.system
     inset = -system.set_back_nm if system.mount is Mount.SURFACE else system.set_back_nm
-    low = opening.offset_nm
-    if low is None:
-        low = (line.length_nm - opening.width_nm) // 2
     one, other = (
         moved_point(line.start, (line.along, at), (line.outward, inset))
-        for at in (low, low + opening.width_nm)
+        for at in opening_span(line, opening)
     )
     return one, other
 
@@ -81,3 +80,4 @@ def _swung(
         arc.append(page.view.at(moved_point(ends[0], (towards, along), (away, out))))
     yield Line(page.view.at(ends[0]), arc[-1], Layer.GATE)
     yield Polyline(tuple(arc), Layer.GATE)
+    yield Circle(page.view.at(ends[0]), _HINGE, Layer.GATE, solid=True)

@@ -1,10 +1,11 @@
 """Where the edges, stairs and runs of a level lie in plan, for drawing them. [nm]"""
 
 import math
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from service.domain.layout.deck import Edge, Level, OpeningKind, Point
+from service.domain.layout.deck import Edge, Level, Opening, OpeningKind, Point
 from service.domain.layout.records import Layout, Run, StairPlan
 
 Vector = tuple[float, float]
@@ -14,6 +15,7 @@ Vector = tuple[float, float]
 class EdgeLine:
     """An edge in plan with the unit vectors along it and away from the deck."""
 
+    level: Level
     edge: Edge
     start: Point
     end: Point
@@ -44,7 +46,9 @@ def edge_lines(level: Level) -> tuple[EdgeLine, ...]:
     for edge, start, end in zip(level.edges, level.outline, ends, strict=True):
         along = unit(start, end)
         outward = (hand * along[1], -hand * along[0])
-        lines.append(EdgeLine(edge, start, end, along, outward, round(math.dist(start, end))))
+        lines.append(
+            EdgeLine(level, edge, start, end, along, outward, round(math.dist(start, end)))
+        )
     return tuple(lines)
 
 
@@ -63,23 +67,33 @@ def stair_depth_nm(layout: Layout, plan: StairPlan) -> int:
     return plan.rake.run_nm * (risers - 1) // risers
 
 
-def depth_beyond(layout: Layout, level: Level, line: EdgeLine) -> int:
+def depth_beyond(layout: Layout, line: EdgeLine) -> int:
     """Give how far the stairs of an edge reach out from it, 0 without one. [nm]"""
     names = {o.name for o in line.edge.openings if o.kind is OpeningKind.STAIR}
     return max(
         (stair_depth_nm(layout, s) for s in layout.stairs
-         if s.level == level.name and s.name in names),
+         if s.level == line.level.name and s.name in names),
         default=0,
     )  # fmt: skip
 
 
-def run_outward(layout: Layout, lines: Sequence[EdgeLine], run: Run) -> Vector:
-    """Give the direction from a run towards its fall."""
+def by_edge(lines: Iterable[EdgeLine]) -> dict[tuple[str, int], list[EdgeLine]]:
+    """Sort edges by level and number; the chords of an arc share both."""
+    found: dict[tuple[str, int], list[EdgeLine]] = defaultdict(list)
+    for line in lines:
+        found[line.level.name, line.edge.number].append(line)
+    return found
+
+
+def run_outward(
+    layout: Layout, lines: Mapping[tuple[str, int], Sequence[EdgeLine]], run: Run
+) -> Vector:
+    """Give the direction from a run towards its fall; ``lines`` are sorted by edge."""
     plan = next((stair for stair in layout.stairs if stair.name == run.stair), None)
     if plan is not None and run.side is not None:
         (left, right) = plan.top
         return unit(right, left) if run.side == "left" else unit(left, right)
-    own = [line for line in lines if line.edge.number == run.edge]
+    own = list(lines.get((run.level, run.edge), ()))
     if len(own) > 1:  # the chords of an arc
         ends = [post.at for post in layout.posts if post.name in (run.start, run.end)]
         own.sort(key=lambda line: max(_off(line, end) for end in ends))
@@ -91,6 +105,14 @@ def _off(line: EdgeLine, point: Point) -> float:
     x = point[0] - (line.start[0] + line.end[0]) / 2
     y = point[1] - (line.start[1] + line.end[1]) / 2
     return abs(x * line.along[0] + y * line.along[1])
+
+
+def opening_span(line: EdgeLine, opening: Opening) -> tuple[int, int]:
+    """Give where an opening begins and ends along its edge. [nm]"""
+    low = opening.offset_nm
+    if low is None:
+        low = (line.length_nm - opening.width_nm) // 2
+    return low, low + opening.width_nm
 
 
 def roomiest_point(outline: Sequence[Point], steps: int = 12) -> Vector:

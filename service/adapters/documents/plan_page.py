@@ -1,4 +1,4 @@
-"""What the drawing of one level works with: its view, its edges, and what paper is taken."""
+"""What the drawing of one plan works with: its view, its edges, and what paper is taken."""
 
 import math
 import re
@@ -8,7 +8,14 @@ from dataclasses import dataclass, field
 
 from service.adapters.documents.extents import Box, bounds
 from service.adapters.documents.labels import Taken
-from service.adapters.documents.plan_geometry import EdgeLine, Vector, edge_lines, run_outward
+from service.adapters.documents.plan_geometry import (
+    EdgeLine,
+    Vector,
+    by_edge,
+    edge_lines,
+    run_outward,
+)
+from service.adapters.documents.plan_groups import level_keys, stair_keys
 from service.adapters.documents.primitives import (
     Dimension,
     PaperPoint,
@@ -17,7 +24,7 @@ from service.adapters.documents.primitives import (
 )
 from service.adapters.documents.scales import Printed, Scale, View
 from service.domain.layout.deck import Level
-from service.domain.layout.records import Layout, Post, Run
+from service.domain.layout.records import Layout, Post, Run, StairPlan
 from service.domain.layout.system import Mount
 
 _SAMPLE = 4.0  # lines on paper are kept clear of each other as boxes of this size
@@ -25,16 +32,19 @@ _SAMPLE = 4.0  # lines on paper are kept clear of each other as boxes of this si
 
 @dataclass(slots=True)
 class PlanPage:
-    """One level on paper while it is being drawn.
+    """One plan on paper while it is being drawn.
 
     Attributes:
+        levels: The levels in it: one of the deck with the landings below, or several.
+        lines: The edges of all of them.
         taken: Where lettering stands.
         crossed: Where dimension lines and stairs lie, for choosing the side of a dimension.
+        level_keys, stair_keys: What stands in the ids of their groups, by name.
         runs_at: Runs that meet each post, by the post's name.
     """
 
     layout: Layout
-    level: Level
+    levels: tuple[Level, ...]
     view: View
     printed: Printed
     lines: tuple[EdgeLine, ...]
@@ -42,8 +52,16 @@ class PlanPage:
     runs: tuple[Run, ...]
     runs_at: dict[str, list[Run]]
     outward: dict[str, Vector]
+    level_keys: dict[str, str]
+    stair_keys: dict[str, str]
     taken: Taken = field(default_factory=Taken)
     crossed: Taken = field(default_factory=Taken)
+
+    @property
+    def flights(self) -> list[StairPlan]:
+        """The flights that leave from its levels."""
+        names = {level.name for level in self.levels}
+        return [stair for stair in self.layout.stairs if stair.level in names]
 
     def fascia_reach(self) -> float:
         """Paper distance by which posts stand outside the deck's edge, 0 if they stand on it."""
@@ -71,12 +89,13 @@ class PlanPage:
         texts = lines = 0
         for dimension in dimensions:
             parts = [part for part in exploded(dimension) if isinstance(part, Text)]
-            texts += sum(not self._clear(bounds([text])) for text in parts)
+            texts += sum(not self.clear(bounds([text])) for text in parts)
             boxes = sampled(*dimension_line(dimension))
-            lines += sum(not self._clear(box) for box in boxes)
+            lines += sum(not self.clear(box) for box in boxes)
         return texts, lines
 
-    def _clear(self, box: Box) -> bool:
+    def clear(self, box: Box) -> bool:
+        """Tell whether neither lettering nor a line lies in a box."""
         return self.taken.free(box) and self.crossed.free(box)
 
     def clearest(self, choices: Iterable[tuple[Dimension, ...]]) -> tuple[Dimension, ...]:
@@ -99,17 +118,25 @@ class PlanPage:
         return best
 
 
-def open_page(layout: Layout, level: Level, scale: Scale, printed: Printed) -> PlanPage:
-    """Prepare the drawing of a level at a scale."""
-    lines = edge_lines(level)
-    runs = tuple(run for run in layout.runs if run.level == level.name)
+def open_page(layout: Layout, levels: Sequence[Level], scale: Scale, printed: Printed) -> PlanPage:
+    """Prepare the drawing of some levels at a scale."""
+    lines = tuple(line for level in levels for line in edge_lines(level))
+    names = {level.name for level in levels}
+    runs = tuple(run for run in layout.runs if run.level in names)
     runs_at: dict[str, list[Run]] = defaultdict(list)
     for run in runs:
         for name in dict.fromkeys([run.start, *(bay.end for bay in run.bays), run.end]):
             runs_at[name].append(run)
     posts = {post.name: post for post in layout.posts}
-    outward = {run.name: run_outward(layout, lines, run) for run in runs}
-    return PlanPage(layout, level, View(scale), printed, lines, posts, runs, runs_at, outward)
+    sorted_lines = by_edge(lines)
+    outward = {run.name: run_outward(layout, sorted_lines, run) for run in runs}
+    page = PlanPage(
+        layout, tuple(levels), View(scale), printed, lines, posts, runs, runs_at, outward,
+        level_keys(layout), stair_keys(layout),
+    )  # fmt: skip
+    for line in lines:
+        page.cross(page.view.at(line.start), page.view.at(line.end))
+    return page
 
 
 def on_paper(direction: Vector) -> Vector:

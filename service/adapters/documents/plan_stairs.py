@@ -2,11 +2,23 @@
 
 from collections.abc import Iterator
 
+from service.adapters.documents.extents import bounds
 from service.adapters.documents.labels import SMALL, beside, place
 from service.adapters.documents.plan_geometry import Vector, moved_point, stair_depth_nm
 from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit, shortened
-from service.adapters.documents.primitives import Group, Layer, Line, Polyline, Shape
+from service.adapters.documents.primitives import (
+    Anchor,
+    Group,
+    Layer,
+    Line,
+    Polyline,
+    Shape,
+    Text,
+)
+from service.domain.layout.deck import Level, OpeningKind
 from service.domain.layout.records import StairPlan
+
+_BESIDE = (0.5, 0.3, 0.7, 0.12, 0.88)  # parts of the way down where a name may stand beside
 
 
 def cover_stair(page: PlanPage, stair: StairPlan) -> None:
@@ -20,7 +32,7 @@ def cover_stair(page: PlanPage, stair: StairPlan) -> None:
 
 
 def draw_stair(page: PlanPage, stair: StairPlan) -> Group:
-    """Draw a stair's nosings and sides, the way down, and its name beyond its foot."""
+    """Draw a stair's nosings and sides, the way down, and its name beyond or beside it."""
     record = next((s for s in page.layout.deck.stairs if s.name == stair.name), None)
     risers = record.risers if record else 1
     left, right = stair.top
@@ -34,14 +46,57 @@ def draw_stair(page: PlanPage, stair: StairPlan) -> Group:
         foot = page.view.at(moved_point(corner, (stair.down, depth)))
         shapes.append(Line(page.view.at(corner), foot, Layer.STAIR))
     shapes += _arrow(page, stair, depth)
-    foot = page.view.at(moved_point(_middle(stair), (stair.down, depth)))
     words = f"{shortened(stair.name)}, {risers} risers down"
-    toward = on_paper(stair.down)
-    texts = [beside(foot, toward, gap, words, SMALL) for gap in (2.6, 6.0, 9.5, 13.0, 17.0)]
-    shapes += place(page.taken, texts)
-    index = record.index if record else 0
+    shapes += _name(page, stair, depth, words)
     title = f"Stair {stair.name}: {risers} risers, down from level {stair.level}"
-    return Group(f"stair-{index + 1}", title, tuple(shapes))
+    return Group(f"stair-{page.stair_keys[stair.name]}", title, tuple(shapes))
+
+
+def _name(page: PlanPage, stair: StairPlan, depth_nm: int, words: str) -> tuple[Text, ...]:
+    """Letter a stair beyond its foot, or beside it where the foot meets a level of the plan."""
+    if not any(_arrives(level, stair) for level in page.levels):
+        foot = page.view.at(moved_point(_middle(stair), (stair.down, depth_nm)))
+        toward = on_paper(stair.down)
+        gaps = (2.6, 6.0, 9.5, 13.0, 17.0)
+        texts = [beside(foot, toward, gap, words, SMALL) for gap in gaps]
+        clear = [text for text in texts if page.clear(bounds([text]))]
+        below = place(page.taken, [*clear, *texts])
+        if below:
+            return below
+    pairs = list(_beside(page, stair, depth_nm, words))
+    for free in (page.clear, page.taken.free):
+        for pair in pairs:
+            if all(free(bounds([text])) for text in pair):
+                page.taken.add_shapes(pair)
+                return pair
+    return ()
+
+
+def _arrives(level: Level, stair: StairPlan) -> bool:
+    return any(
+        (opening.kind, opening.name) == (OpeningKind.ARRIVAL, stair.name)
+        for edge in level.edges
+        for opening in edge.openings
+    )
+
+
+def _beside(
+    page: PlanPage, stair: StairPlan, depth_nm: int, words: str
+) -> Iterator[tuple[Text, ...]]:
+    """Give places for the name in two lines on either side of the flight."""
+    name, _, down = words.rpartition(", ")
+    widest = max((name, down), key=len)
+    left, right = stair.top
+    for gap in (3.0, 9.0, 15.0, 22.0, 30.0):
+        for part in _BESIDE:
+            for corner, other in ((left, right), (right, left)):
+                at = page.view.at(moved_point(corner, (stair.down, depth_nm * part)))
+                away = paper_unit(page.view.at(other), page.view.at(corner))
+                x, y = beside(at, away, gap + 2.0 * abs(away[1]), widest, SMALL).at
+                yield tuple(
+                    Text((x, y + lift), line, SMALL, Anchor.MIDDLE, boxed=True)
+                    for line, lift in ((name, -2.0), (down, 2.0))
+                )
 
 
 def _middle(stair: StairPlan) -> Vector:

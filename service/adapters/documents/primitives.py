@@ -21,6 +21,7 @@ class Layer(StrEnum):
     """What a shape depicts."""
 
     DECK = "deck"
+    UNGUARDED = "unguarded"  # an open edge left without a guard
     WALL = "wall"
     EXISTING = "existing"
     STAIR = "stair"
@@ -33,6 +34,7 @@ class Layer(StrEnum):
     REMOVED = "removed"
     SUPPORT = "support-leg"
     GATE = "gate"
+    HANDRAIL = "handrail"
     DIMENSION = "dimension"
     MARK = "mark"  # arrows and crosses
     LETTERING = "lettering"

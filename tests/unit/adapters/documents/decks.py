@@ -8,6 +8,7 @@ from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.layout.system import Assembly, Mount, no_pickets
 from service.domain.lengths import inches
+from tests.unit.adapters.documents.stair_decks import STAIR_LAYOUTS
 from tests.unit.domain.layout.builders import (
     BETWEEN,
     FREE,
@@ -107,4 +108,5 @@ LAYOUTS = {
     "levels": two_levels,
     "many": many_posts,
     "bare": bare,
+    **STAIR_LAYOUTS,
 }

@@ -12,15 +12,17 @@ import pytest
 from service.adapters.documents import drawing_sheet
 from service.adapters.documents.drawing_svg import escaped, render
 from service.adapters.documents.extents import corners
+from service.adapters.documents.plan_groups import plans_of
 from service.adapters.documents.primitives import Dimension, Text, exploded
 from service.domain.layout.records import PostPosition
 from service.quantities import length_text
 from service.usecases.orders import Units
 from tests.unit.adapters.documents.decks import LAYOUTS, hostile
 from tests.unit.adapters.documents.measuring import SVG, Sheet, centre, overlap
+from tests.unit.adapters.documents.stair_decks import STAIR_LAYOUTS
 
 ROUNDING = 0.002  # paper figures are written to a thousandth of a millimetre
-DRAWN = ["plain", "el", "octagon", "stairs", "long", "levels"]
+DRAWN = ["plain", "el", "octagon", "stairs", "long", "levels", *STAIR_LAYOUTS]
 MADE = {name: make() for name, make in LAYOUTS.items()}
 SHEETS = {name: Sheet(render(MADE[name], "imperial")) for name in LAYOUTS}
 
@@ -37,8 +39,9 @@ EVERY_SECTION = [case for name in DRAWN for case in sections_of(name)]
 def test_posts_stand_as_far_apart_as_in_the_layout(name):
     layout, sheet = MADE[name], SHEETS[name]
     ratio = sheet.ratio("plan-heading")
-    for level in layout.deck.levels:
-        posts = [post for post in layout.posts if post.level == level.name]
+    for levels in plans_of(layout):
+        names = {level.name for level in levels}
+        posts = [post for post in layout.posts if post.level in names]
         places = {}
         for post in posts:
             existing = post.position is PostPosition.EXISTING
@@ -150,13 +153,14 @@ def test_every_element_has_one_group_with_a_title(name):
     expected = {post.name for post in layout.posts} | {run.name for run in layout.runs}
     expected |= {f"section-{s.name}" for s in layout.sections}
     expected |= {f"elevation-{s.name}" for s in layout.sections}
-    expected |= {f"stair-{i + 1}" for i in range(len(layout.stairs))}
-    expected |= {
-        f"edge-{level.index + 1}-{edge.number}"
-        for level in layout.deck.levels
-        for edge in level.edges
-    }
+    expected |= {f"handrail-{rail.name}" for rail in layout.handrails}
     assert expected <= set(sheet.groups)
+    for kind, count in (
+        ("stair", len(layout.stairs)),
+        ("level", len(layout.deck.levels)),
+        ("edge", sum(len(level.edges) for level in layout.deck.levels)),
+    ):
+        assert sum(id_.startswith(f"{kind}-") for id_ in sheet.groups) == count, kind
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
