@@ -8,6 +8,7 @@ from Pynite import FEModel3D
 
 from service.domain.structure.members import (
     mid_rail_deflection_mm,
+    mid_rail_under_line_mm,
     simple_line,
     simple_patch,
     simple_point,
@@ -98,9 +99,12 @@ def test_equal_spans_cover_a_shorter_neighbour(shorter: float) -> None:
             assert abs(member.min_deflection("dy")) <= covered.deflection_mm * (1 + 1e-6)
 
 
-def test_middle_of_a_rail_on_two_posts() -> None:
-    """Posts fixed at their feet, rail pinned to them, pushed outward in its middle."""
-    height, post_i = 914.4, 465_957.0
+HEIGHT, POST_I = 914.4, 465_957.0
+
+
+def _railed() -> FEModel3D:
+    """Two posts fixed at their feet, a rail pinned to them."""
+    height, post_i = HEIGHT, POST_I
     model = FEModel3D()
     model.add_material("alloy", E_MPA, E_MPA / 2.66, 0.33, 2.7e-9)
     model.add_section("post", 766.0, post_i, post_i, 2 * post_i)
@@ -112,6 +116,26 @@ def test_middle_of_a_rail_on_two_posts() -> None:
         model.add_member(f"post{index}", f"foot{index}", f"top{index}", "alloy", "post")
     model.add_member("rail", "top0", "top1", "alloy", "rail")
     model.def_releases("rail", Ryi=True, Rzi=True, Ryj=True, Rzj=True)
+    return model
+
+
+def test_middle_of_a_rail_under_a_line_load() -> None:
+    """The neighbouring spans push the other half of their load on each post."""
+    model = _railed()
+    model.add_member_dist_load("rail", "FZ", LINE, LINE)
+    for index in range(2):
+        model.add_node_load(f"top{index}", "FZ", LINE * SPAN / 2)
+    model.analyze()
+    rail = model.members["rail"]
+    sway = max(abs(rail.max_deflection("dz")), abs(rail.min_deflection("dz")))
+    ours = mid_rail_under_line_mm(LINE, SPAN, HEIGHT, E_MPA * I_MM4, E_MPA * POST_I)
+    assert sway == pytest.approx(ours, rel=1e-3)
+
+
+def test_middle_of_a_rail_on_two_posts() -> None:
+    """Pushed outward in its middle."""
+    height, post_i = HEIGHT, POST_I
+    model = _railed()
     model.add_member_pt_load("rail", "FZ", FORCE, SPAN / 2)
     model.analyze()
     tops = model.nodes["top0"].DZ["Combo 1"]

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from service.domain.compliance.findings import Clause, Dimension, Finding, Outcome
+from service.domain.lengths import snap_mm
 from service.domain.structure.checks import Check, CheckOutcome, Unit
 from service.domain.structure.loads import Load, LoadPlace
+from service.domain.structure.rail_checks import BS_6180_MOVEMENT
 
 _KINDS = {
     Dimension.FORCE: (Unit.FORCE, 1_000),  # steps in a newton
@@ -17,6 +19,9 @@ _KINDS = {
     Dimension.PRESSURE: (Unit.PRESSURE, 1),
 }
 _FOOT_MM = 304.8
+DEFLECTION = "load.guard.deflection"
+SCREENED = "Screened by calculation; the system's test report comes first."
+MOVED = "The middle of the top rail with its posts, their feet taken as rigid."
 _METRIC_PATCH_MM = 300.0
 
 
@@ -74,22 +79,38 @@ def decided_by(findings: Iterable[Finding], checks: Sequence[Check]) -> tuple[Fi
 
 
 def _decided(finding: Finding, checks: Sequence[Check]) -> Finding:
+    if finding.clause.key == DEFLECTION:
+        return _moved(finding, checks)
     name = name_of(finding.clause)
     deciding = [check for check in checks if name in check.clauses]
     if finding.outcome is not Outcome.NOT_ASSESSED or not deciding:
         return finding
     over = [check for check in deciding if check.outcome is CheckOutcome.OVER]
     unsettled = [check for check in deciding if check.outcome is CheckOutcome.NOT_ASSESSED]
-    screened = "Screened by calculation; the system's test report comes first."
     if over:
         named = "; ".join(_printed(check) for check in over)
-        return replace(finding, outcome=Outcome.NOT_MET, note=f"{screened} Over: {named}.")
+        return replace(finding, outcome=Outcome.NOT_MET, note=f"{SCREENED} Over: {named}.")
     if unsettled:
         named = "; ".join(f"{check.name} ({check.missing})" for check in unsettled)
-        return replace(finding, note=f"{screened} Left open: {named}.")
+        return replace(finding, note=f"{SCREENED} Left open: {named}.")
     worst = max(deciding, key=lambda check: check.utilisation or 0.0)
-    note = f"{screened} The most used: {_printed(worst)}."
+    note = f"{SCREENED} The most used: {_printed(worst)}."
     return replace(finding, outcome=Outcome.MET, note=note)
+
+
+def _moved(finding: Finding, checks: Sequence[Check]) -> Finding:
+    """Decide a limit on movement by how far the rails move under the loads of the same code."""
+    clause = finding.clause
+    code = f"({clause.code} {clause.edition} "
+    found = [check for check in checks if check.name == BS_6180_MOVEMENT and code in check.load]
+    results = [snap_mm(check.result.value) for check in found if check.result is not None]
+    if finding.outcome is not Outcome.NOT_ASSESSED or not results:
+        return finding
+    worst_nm = max(results)
+    margin_nm = clause.limits[0].base - worst_nm
+    outcome = Outcome.MET if margin_nm >= 0 else Outcome.NOT_MET
+    note = f"{SCREENED} {MOVED}"
+    return replace(finding, outcome=outcome, measured=worst_nm, margin=margin_nm, note=note)
 
 
 def _printed(check: Check) -> str:

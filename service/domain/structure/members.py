@@ -238,6 +238,17 @@ def mid_rail_deflection_mm(
     return load_n * span_mm**3 / (48 * rail_ei) + load_n / 2 * height_mm**3 / (3 * post_ei)
 
 
+def mid_rail_under_line_mm(
+    load_n_per_mm: float, span_mm: float, height_mm: float, rail_ei: float, post_ei: float
+) -> float:
+    """Give the same for a line load along every span, each post taking a whole one. [mm]
+
+    5 w L^4 / 384 E I of the rail, and w L h^3 / 3 E I of the posts. [N/mm] for the load.
+    """
+    rail = 5 * load_n_per_mm * span_mm**4 / (384 * rail_ei)
+    return rail + load_n_per_mm * span_mm * height_mm**3 / (3 * post_ei)
+
+
 def e985_mid_rail_mm(height_mm: float, span_mm: float) -> float:
     """Give the limit of ASTM E985 on outward movement of a rail's middle, h/24 + l/96. [mm]"""
     return height_mm / 24 + span_mm / 96

@@ -27,6 +27,7 @@ from service.domain.structure.members import (
     e985_downward_mm,
     e985_mid_rail_mm,
     mid_rail_deflection_mm,
+    mid_rail_under_line_mm,
     simple_line,
     simple_point,
     two_span_line,
@@ -36,6 +37,7 @@ from service.domain.structure.members import (
 from service.domain.structure.sections import AxisProperties
 from service.domain.structure.specification import Member, StructureSpec
 
+BS_6180_MOVEMENT = "top rail movement, BS 6180"
 EQUAL_SPANS = (
     "Taken as two equal spans of the longest bay, which covers a shorter neighbour; posts do not "
     "give way"
@@ -105,7 +107,7 @@ def rail_checks(
             if load.place is LoadPlace.DOWNWARD:
                 continue
             yield worst_of(_bending(one, rail, load, outward=True) for one in spans)
-            if spec.post is not None and load.kind is Unit.FORCE:
+            if spec.post is not None:
                 yield worst_of(_movement(one, rail, spec.post, load) for one in spans)
                 yield worst_of(_movement(one, rail, spec.post, load, bs=True) for one in spans)
 
@@ -167,19 +169,22 @@ def _sag(spans: Spans, rail: Member, load: Load) -> Check:
 def _movement(spans: Spans, rail: Member, post: Member, load: Load, *, bs: bool = False) -> Check:
     """Hold the outward movement of the rail's middle, posts included, against a house limit."""
     rail_axis, post_axis = rail.section.outward, post.section.weaker
-    moved = mid_rail_deflection_mm(
-        load.value,
-        spans.span_mm,
-        spans.height_mm,
-        rail.alloy.e_mpa * rail_axis.i_mm4,
-        post.alloy.e_mpa * post_axis.i_mm4,
+    rail_ei, post_ei = rail.alloy.e_mpa * rail_axis.i_mm4, post.alloy.e_mpa * post_axis.i_mm4
+    formula, function = (
+        "d = P L^3 / (48 E_r I_r) + (P / 2) h^3 / (3 E_p I_p)",
+        mid_rail_deflection_mm,
     )
+    value = load.value
+    if load.kind is Unit.LINE_LOAD:
+        formula = "d = 5 w L^4 / (384 E_r I_r) + w L h^3 / (3 E_p I_p)"
+        function, value = mid_rail_under_line_mm, load.value * spans.flat
+    moved = function(value, spans.span_mm, spans.height_mm, rail_ei, post_ei)
     limit = BS_6180_MM if bs else e985_mid_rail_mm(spans.height_mm, spans.span_mm)
     named = "25 mm" if bs else "h / 24 + L / 96"
     return check(
-        f"top rail movement, {'BS 6180' if bs else 'ASTM E985'}",
+        BS_6180_MOVEMENT if bs else "top rail movement, ASTM E985",
         spans.names,
-        f"d = P L^3 / (48 E_r I_r) + (P / 2) h^3 / (3 E_p I_p); limit {named}",
+        f"{formula}; limit {named}",
         (
             *_inputs(spans, load),
             figure("h", "height of the rail above a rigid foot", spans.height_mm, Unit.LENGTH),

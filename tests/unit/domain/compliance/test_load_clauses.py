@@ -127,3 +127,16 @@ def test_other_findings_stay_as_they_were() -> None:
         if not before.clause.key.startswith(("load.guard", "load.handrail")):
             assert after == before
     assert decided_by(FOUND, ()) == FOUND
+
+
+@pytest.mark.parametrize(("wall", "outcome"), [(0.125, Outcome.MET), (0.04, Outcome.NOT_MET)])
+def test_movement_is_held_against_25_mm(wall: float, outcome: Outcome) -> None:
+    """The 0.74 kN/m of a balcony on rails 2 in square over spans up to 6 ft."""
+    clauses = LIBRARY.clauses("ADK", "2013")
+    found = assess(clauses, LEVEL)
+    spec = replace(STRONG, top_rail=member(2, 2, wall))
+    judged = decided_by(found, screen(LEVEL, spec, loads_of(found)))
+    finding = _outcome(judged, "load.guard.deflection")
+    assert finding.outcome is outcome
+    assert finding.measured is not None
+    assert finding.margin == 25_000_000 - finding.measured
