@@ -40,6 +40,10 @@ def _parser() -> argparse.ArgumentParser:
     openapi.add_argument("file", nargs="?", type=Path, help="where to; standard output if absent")
     openapi.set_defaults(run=_openapi)
 
+    confirm = commands.add_parser("confirm", help="list what codes have from memory, in a document")
+    confirm.add_argument("file", type=Path, help="a text with the marks of the list")
+    confirm.set_defaults(run=_confirm)
+
     demo = commands.add_parser("demo", help="quote the demo deck and print the quote")
     demo.add_argument("--keep", action="store_true", help="keep serving until interrupted")
     demo.add_argument(
@@ -83,6 +87,17 @@ def _openapi(asked: argparse.Namespace, settings: Settings) -> int:
         asked.file.write_bytes(content)
     else:
         sys.stdout.buffer.write(content)
+    return 0
+
+
+def _confirm(asked: argparse.Namespace, _settings: Settings) -> int:
+    from service.adapters.code_library import open_library
+    from service.adapters.documents.print_list import with_print_list
+
+    library = open_library()
+    text = asked.file.read_text(encoding="utf-8")
+    written = with_print_list(text, library.editions_held(), library.places_held())
+    asked.file.write_text(written, encoding="utf-8")
     return 0
 
 

@@ -164,5 +164,9 @@ def _described(held: EditionFile) -> EditionHeld:
 
 
 def _period(period: InForce) -> PeriodHeld:
-    amended = tuple((clause.key, clause.amended) for clause in period.clauses if clause.amended)
+    amended = tuple(
+        (clause.key, clause.amended, clause.from_memory)
+        for clause in period.clauses
+        if clause.amended
+    )
     return PeriodHeld(period.since, period.codes, amended, period.source, period.from_memory)

@@ -58,14 +58,14 @@ class PeriodHeld:
 
     Attributes:
         codes: Code and edition of everything adopted.
-        amended: Key and change of each amended clause.
+        amended: Key and change of each amended clause, and whether that is from memory.
         source: How the adoption and its day are known.
         from_memory: True where they were read in no copy.
     """
 
     since: date
     codes: tuple[tuple[str, str], ...]
-    amended: tuple[tuple[str, str], ...]
+    amended: tuple[tuple[str, str, bool], ...]
     source: str
     from_memory: bool
 

@@ -177,7 +177,9 @@ COMPLIANCE: dict[str, Described] = {
                         "What is in force from a day on.",
                         **{"from": {"type": "string", "format": "date"}},
                         codes=many(TEXT),
-                        amended=many(record("A clause amended.", clause=TEXT, change=TEXT)),
+                        amended=many(
+                            record("A clause amended.", clause=TEXT, change=TEXT, from_memory=FLAG)
+                        ),
                         source=text("How the adoption and its day are known."),
                         from_memory=FLAG,
                     )

@@ -51,7 +51,10 @@ def _period(period: PeriodHeld) -> Json:
     return {
         "from": period.since.isoformat(),
         "codes": [f"{code} {edition}" for code, edition in period.codes],
-        "amended": [{"clause": key, "change": change} for key, change in period.amended],
+        "amended": [
+            {"clause": key, "change": change, "from_memory": recalled}
+            for key, change, recalled in period.amended
+        ],
         "source": period.source,
         "from_memory": period.from_memory,
     }
