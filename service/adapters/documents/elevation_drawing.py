@@ -7,7 +7,7 @@ from service.adapters.documents.elevation_page import Elevation
 from service.adapters.documents.elevation_rows import rows_below
 from service.adapters.documents.extents import bounds
 from service.adapters.documents.infill_drawing import infill_shapes
-from service.adapters.documents.labels import SMALL
+from service.adapters.documents.labels import SMALL, Taken, place
 from service.adapters.documents.picture import headed
 from service.adapters.documents.plan_page import element_id
 from service.adapters.documents.primitives import (
@@ -21,6 +21,7 @@ from service.adapters.documents.primitives import (
 )
 from service.domain.layout.records import PostPosition
 
+_LIFTS = (0.0, 3.4, 6.8)  # names of posts that stand close are raised over each other
 _BEYOND = 7.0  # the deck line reaches this far past the end posts' centres
 
 
@@ -116,7 +117,7 @@ def _support_legs(elevation: Elevation) -> Iterator[Shape]:
 
 def post_shapes(elevation: Elevation) -> Iterator[Shape]:
     """Draw each post with its number: heavy if the section carries it, thin if it stands."""
-    system = elevation.layout.system
+    system, taken = elevation.layout.system, Taken()
     for post, at in elevation.post_places():
         half = elevation.half_width(post)
         low = elevation.base_nm(post)
@@ -128,7 +129,8 @@ def post_shapes(elevation: Elevation) -> Iterator[Shape]:
             height = height or system.guard_height_nm + system.post_above_rail_nm
         yield elevation.rectangle(at - half, at + half, low, low + height, layer)
         x, y = elevation.view.at((at, low + height))
-        yield Text((x, y - 1.4), post.name, SMALL, Anchor.MIDDLE)
+        rows = (Text((x, y - 1.4 - lift), post.name, SMALL, Anchor.MIDDLE) for lift in _LIFTS)
+        yield from place(taken, rows)
 
 
 def _heights(elevation: Elevation) -> Iterator[Shape]:

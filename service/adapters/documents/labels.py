@@ -41,11 +41,8 @@ class Taken:
 
     def add_shapes(self, shapes: Iterable[Shape]) -> None:
         """Remember where the lettering of these shapes stands."""
-        for shape in shapes:
-            if isinstance(shape, Text):
-                self.add(bounds([shape]))
-            elif isinstance(shape, Dimension):
-                self.add_shapes(part for part in exploded(shape) if isinstance(part, Text))
+        for text in lettering(shapes):
+            self.add(bounds([text]))
 
     def free(self, box: Box) -> bool:
         """Tell whether a box overlaps none that is remembered."""
@@ -57,6 +54,15 @@ class Taken:
             for key in self._keys(box)
             for other in self.cells.get(key, ())
         )
+
+
+def lettering(shapes: Iterable[Shape]) -> Iterator[Text]:
+    """Give the texts among shapes, those of dimensions included."""
+    for shape in shapes:
+        if isinstance(shape, Text):
+            yield shape
+        elif isinstance(shape, Dimension):
+            yield from (part for part in exploded(shape) if isinstance(part, Text))
 
 
 def beside(

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Sequence
 
-from service.adapters.documents.labels import SMALL, chain, label
+from service.adapters.documents.extents import bounds
+from service.adapters.documents.labels import SMALL, chain, label, lettering
 from service.adapters.documents.plan_geometry import EdgeLine, Vector, depth_beyond
 from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit
 from service.adapters.documents.primitives import Dimension, PaperPoint, Text, text_width
@@ -39,6 +40,8 @@ def run_dimensions(page: PlanPage, run: Run) -> tuple[Dimension | Text, ...]:
     if short or _stair_width(page, run) < _WIDE_STAIR:
         return _beside_stair(page, points, outward, words)
     inside = rows(-out, 3.6)
+    if not all(page.taken.free(bounds([text])) for text in lettering(inside)):
+        return _beside_stair(page, points, outward, words)
     page.take(inside)
     return inside
 

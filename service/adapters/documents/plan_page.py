@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from service.adapters.documents.extents import Box, bounds
-from service.adapters.documents.labels import Taken
+from service.adapters.documents.labels import Taken, lettering
 from service.adapters.documents.plan_geometry import (
     EdgeLine,
     Vector,
@@ -19,8 +19,6 @@ from service.adapters.documents.plan_groups import level_keys, stair_keys
 from service.adapters.documents.primitives import (
     Dimension,
     PaperPoint,
-    Text,
-    exploded,
 )
 from service.adapters.documents.scales import Printed, Scale, View
 from service.domain.layout.deck import Level
@@ -88,8 +86,7 @@ class PlanPage:
         """Count which texts and how many stretches of line would meet what is drawn already."""
         texts = lines = 0
         for dimension in dimensions:
-            parts = [part for part in exploded(dimension) if isinstance(part, Text)]
-            texts += sum(not self.clear(bounds([text])) for text in parts)
+            texts += sum(not self.clear(bounds([text])) for text in lettering([dimension]))
             boxes = sampled(*dimension_line(dimension))
             lines += sum(not self.clear(box) for box in boxes)
         return texts, lines
@@ -102,7 +99,8 @@ class PlanPage:
         """Take the choice of dimensions that meets least, the first among equals.
 
         Nothing is taken where every choice would be lettered over something and its text is
-        longer than what it measures: such a plan is too crowded, and elevations give the length.
+        longer than what it measures, or where a single dimension would stand on other lettering:
+        such a plan is too crowded, and elevations give the length.
         """
         best: tuple[Dimension, ...] = ()
         least = (math.inf, math.inf)
@@ -112,10 +110,14 @@ class PlanPage:
                 best, least = choice, count
             if not any(count):
                 break
-        if least[0] and any(dimension.crowded for dimension in best):
+        if least[0] and (any(dimension.crowded for dimension in best) or self._unreadable(best)):
             return ()
         self.take(best)
         return best
+
+    def _unreadable(self, choice: Sequence[Dimension]) -> bool:
+        texts = lettering(choice)
+        return len(choice) == 1 and not all(self.taken.free(bounds([text])) for text in texts)
 
 
 def open_page(layout: Layout, levels: Sequence[Level], scale: Scale, printed: Printed) -> PlanPage:
