@@ -170,15 +170,13 @@ def _movement(spans: Spans, rail: Member, post: Member, load: Load, *, bs: bool 
     """Hold the outward movement of the rail's middle, posts included, against a house limit."""
     rail_axis, post_axis = rail.section.outward, post.section.weaker
     rail_ei, post_ei = rail.alloy.e_mpa * rail_axis.i_mm4, post.alloy.e_mpa * post_axis.i_mm4
-    formula, function = (
-        "d = P L^3 / (48 E_r I_r) + (P / 2) h^3 / (3 E_p I_p)",
-        mid_rail_deflection_mm,
-    )
-    value = load.value
+    span, height = spans.span_mm, spans.height_mm
     if load.kind is Unit.LINE_LOAD:
         formula = "d = 5 w L^4 / (384 E_r I_r) + w L h^3 / (3 E_p I_p)"
-        function, value = mid_rail_under_line_mm, load.value * spans.flat
-    moved = function(value, spans.span_mm, spans.height_mm, rail_ei, post_ei)
+        moved = mid_rail_under_line_mm(load.value * spans.flat, span, height, rail_ei, post_ei)
+    else:
+        formula = "d = P L^3 / (48 E_r I_r) + (P / 2) h^3 / (3 E_p I_p)"
+        moved = mid_rail_deflection_mm(load.value, span, height, rail_ei, post_ei)
     limit = BS_6180_MM if bs else e985_mid_rail_mm(spans.height_mm, spans.span_mm)
     named = "25 mm" if bs else "h / 24 + L / 96"
     return check(
