@@ -38,6 +38,8 @@ class HighsMaster:
         self._highs.setOptionValue("presolve", "off")
         self._infinity = self._highs.getInfinity()
         self._kinds, self._stocks = len(counts), len(costs)
+        self._missing = float(missing)
+        self._patterns: list[int] = []
         for count in counts:
             self._highs.addRow(count, self._infinity, 0, [], [])
         for _ in costs:
@@ -46,14 +48,27 @@ class HighsMaster:
             row = self._kinds + stock
             self._highs.addCol(float(cost), 0.0, self._infinity, 1, [row], [-1.0])
         for kind in range(self._kinds):
-            self._highs.addCol(float(missing), 0.0, self._infinity, 1, [kind], [1.0])
+            self._highs.addCol(self._missing, 0.0, self._infinity, 1, [kind], [1.0])
 
     def add(self, columns: Sequence[Column]) -> None:
         """Add patterns."""
+        first = self._highs.getNumCol()
+        self._patterns += range(first, first + len(columns))
         _add(self._highs, [0.0] * len(columns), columns, self._kinds)
 
-    def demand(self, counts: Sequence[int], bars: Sequence[Between]) -> None:
-        """Change how many pieces are to be covered, and how many bars of each stock used."""
+    def require(self, worths: Sequence[int], least: int) -> None:
+        """Require that the bars used, each worth that of its stock, are worth ``least``."""
+        stocks = list(range(self._stocks))
+        row = self._highs.getNumRow()
+        self._highs.addRow(least, self._infinity, len(stocks), stocks, [float(w) for w in worths])
+        self._highs.addCol(self._missing, 0.0, self._infinity, 1, [row], [1.0])
+
+    def demand(
+        self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]
+    ) -> None:
+        """Change the pieces to be covered, the bars of each stock, and what is required of them."""
+        for row, least in enumerate(leasts, self._kinds + self._stocks):
+            self._highs.changeRowBounds(row, least, self._infinity)
         for row, count in enumerate(counts):
             self._highs.changeRowBounds(row, count, self._infinity)
         for stock, (fewest, most) in enumerate(bars):
@@ -66,9 +81,10 @@ class HighsMaster:
         duals, values = solution.row_dual, solution.col_value
         return Relaxed(
             duals=duals[: self._kinds],
-            prices=duals[self._kinds :],
+            required=duals[self._kinds + self._stocks :],
+            prices=duals[self._kinds : self._kinds + self._stocks],
             used=values[: self._stocks],
-            bars=values[self._stocks + self._kinds :],
+            bars=[values[column] for column in self._patterns],
         )
 
 
@@ -76,7 +92,7 @@ class HighsMasterSolver:
     """Solves the master problem of cutting with HiGHS."""
 
     def master(self, counts: Sequence[int], costs: Sequence[int], missing: int) -> HighsMaster:
-        """Open a linear master problem without patterns; a piece not cut costs ``missing``."""
+        """Open a linear master problem without patterns; ``missing`` is the cost of a piece not cut."""
         return HighsMaster(counts, costs, missing)
 
     def choose(

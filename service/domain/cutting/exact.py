@@ -25,6 +25,8 @@ from service.domain.cutting.scale import Job, Load, Pattern
 
 WHOLE = 1e-6
 DIVES = 24
+EASY, FEW = 3, 300  # after so many dives, choose among few patterns
+SHARPENED = 12
 BARS_TOO = 40  # branches closed in search of fewer bars at one price
 
 
@@ -77,12 +79,17 @@ class Search:
             bound, _, bars = heappop(heap)
             self._closed += 1
             proof = self.master.relax(job.counts, bars, self._target())
+            proof = self._sharpened(proof, bars, SHARPENED if self._closed == 1 else 1)
             if self._closed == 1:
                 self._root = proof
             bound = max(bound, proof.bound)
             if bound >= self._target():
                 continue
             split = self._split()
+            if split is None and heap and heap[0][0] < bound:
+                born += 1
+                heappush(heap, (bound, born, bars))
+                continue
             if split is None:
                 if not self._settle(proof, bars):
                     unsettled = min(unsettled, bound)
@@ -104,6 +111,17 @@ class Search:
         job = self.job
         return -(-job.price_steps(self.cost) * job.bar_base // job.cost_step)
 
+    def _sharpened(self, proof: Proof, bars: Sequence[Between], times: int) -> Proof:
+        """Add requirements as long as the solution breaks some, and solve again."""
+        if len(bars) == 1:
+            return proof
+        for _ in range(times):
+            if proof.bound >= self._target() or not self.master.sharpen(proof):
+                break
+            again = self.master.relax(self.job.counts, bars, self._target())
+            proof = max(proof, again, key=lambda one: one.exactly)
+        return proof
+
     def _split(self) -> tuple[int, int] | None:
         """Pick the stock whose number of bars is farthest from whole; None where all are whole."""
         used = self.master.solution.used
@@ -118,13 +136,19 @@ class Search:
         for variant in range(DIVES):
             if proof.bound >= self._target() or self.effort.seconds_left() <= 0:
                 break
+            if variant == EASY and self._choose_all(proof, bars, FEW):
+                return True
             if variant:
                 self.master.relax(self.job.counts, bars, self.cost)
             self.dive(bars, variant)
+        return self._choose_all(proof, bars, self.effort.listed)
+
+    def _choose_all(self, proof: Proof, bars: Sequence[Between], listed: int) -> bool:
+        """Choose within reaches that grow up to the best plan; tell whether that settled it."""
         top, reach = proof.bound, 1 + self.job.bar_base // self.job.cost_step
         while top < self._target():
             top = min(top + reach, self.cost - 1)
-            if not self._choose(proof, bars, top):
+            if not self._choose(proof, bars, top, listed):
                 return False
             top, reach = top + 1, 4 * reach
         return True
@@ -146,7 +170,8 @@ class Search:
             if not any(counts):
                 self._keep(taken)
                 return
-            if spent + self.master.relax(counts, left, self.cost - spent).bound >= self.cost:
+            rest = self.master.relax(counts, left, self.cost - spent, taken)
+            if spent + rest.bound >= self.cost:
                 return
 
     def _whole(self, second: bool) -> list[tuple[int, int]]:
@@ -171,9 +196,9 @@ class Search:
                     left[stock] = (max(0, left[stock][0] - 1), left[stock][1] - 1)
         return taken
 
-    def _choose(self, proof: Proof, bars: Sequence[Between], top: int) -> bool:
+    def _choose(self, proof: Proof, bars: Sequence[Between], top: int, most: int) -> bool:
         """Let the solver choose among all patterns of plans up to ``top``; tell if it settled."""
-        listed = self._list(proof, bars, top)
+        listed = self._list(proof, bars, top, most)
         if listed is None:
             return False
         import time
@@ -195,7 +220,9 @@ class Search:
             self._keep([load for load in taken if load[1]])
         return chosen.proven
 
-    def _list(self, proof: Proof, bars: Sequence[Between], top: int) -> list[Load] | None:
+    def _list(
+        self, proof: Proof, bars: Sequence[Between], top: int, most: int
+    ) -> list[Load] | None:
         """List the patterns within reach of ``top`` by the values of the root and of the branch."""
         patterns, root = self.master.patterns, self._root
         patterns.value(root.values, self.job.counts)
@@ -203,8 +230,8 @@ class Search:
         for stock in range(len(bars)):
             if bars[stock][1]:
                 least, floor = root.floor(stock, top), proof.floor(stock, top)
-                found = patterns.reaching(stock, least, self.effort.listed - len(listed))
-                if found is None:
+                found = patterns.reaching(stock, least, self.effort.listed)
+                if found is None or len(listed) > most:
                     return None
                 values = proof.values
                 listed += [

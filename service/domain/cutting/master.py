@@ -1,10 +1,10 @@
 """The linear master problem over all patterns, by column generation, with a bound free of floats.
 
 The solver's float duals only suggest. Rounded to whole numbers they are priced exactly: with a
-value ``v`` per piece and ``V[s]`` the most value of a pattern on stock ``s``, every plan using
-``n[s]`` bars of each stock costs at least::
+value ``v`` per piece, ``w`` per unit of each requirement and ``V[s]`` the most value of a pattern
+on stock ``s``, every plan using ``n[s]`` bars of each stock costs at least::
 
-    sum(v * count) + sum((cost[s] - V[s]) * n[s])
+    sum(v * count) + sum(w * least) + sum((cost[s] - w * worth[s] - V[s]) * n[s])
 
 whatever the duals were, since no bar covers more value than ``V[s]``. Taking ``n[s]`` at the bound
 that makes its term least gives the bound (Lagrange); where ``V[s]`` still passes the cost, all
@@ -19,6 +19,7 @@ from itertools import groupby
 
 from service.domain.cutting.patterns import Patterns
 from service.domain.cutting.ports import Between, Column, MasterSolver, Relaxed, SecondsLeft
+from service.domain.cutting.requirements import Requirement, broken
 from service.domain.cutting.scale import Job, Load
 
 UNITS = 1 << 46  # of the dearest value: pattern values stay below 2**53
@@ -31,14 +32,14 @@ class Proof:
     Attributes:
         values: Per kind, in units of ``1 / units`` of a step of cost.
         mosts: Per stock: a value that no pattern on it exceeds, in units.
-        costs: Per stock: cost of a bar, in units.
+        prices: Per stock: cost of a bar less what it adds to the requirements, in units.
         units: Units in one step of cost.
         exactly: No plan costs less, in units.
     """
 
     values: tuple[int, ...]
     mosts: tuple[int, ...]
-    costs: tuple[int, ...]
+    prices: tuple[int, ...]
     units: int
     exactly: int
 
@@ -54,7 +55,7 @@ class Proof:
         already counts on bars at that, adds the difference to the bound.
         """
         gap = top * self.units - self.exactly
-        return min(self.costs[stock], self.mosts[stock]) - gap
+        return min(self.prices[stock], self.mosts[stock]) - gap
 
 
 class MasterProblem:
@@ -65,12 +66,13 @@ class MasterProblem:
     ) -> None:
         self.job, self.patterns = job, patterns
         self.columns: list[Load] = []
-        self.solution = Relaxed((), (), (), ())
+        self.solution = Relaxed((), (), (), (), ())
         self.rounds = 0
         missing = 10 * max(job.costs)
         self._units = max(1, UNITS // missing)
-        self._costs = tuple(cost * self._units for cost in job.costs)
         self._known: set[Load] = set()
+        self._required: list[Requirement] = []
+        self._leasts: list[int] = []
         self._lp = solver.master(job.counts, job.costs, missing)
         self._seconds_left = seconds_left
 
@@ -83,9 +85,25 @@ class MasterProblem:
             self._known.update(fresh)
         return bool(fresh)
 
-    def relax(self, counts: Sequence[int], bars: Sequence[Between], until: int) -> Proof:
-        """Solve over all patterns; stop once the bound is ``until``."""
-        self._lp.demand(counts, bars)
+    def relax(
+        self,
+        counts: Sequence[int],
+        bars: Sequence[Between],
+        until: int,
+        taken: Sequence[Load] = (),
+    ) -> Proof:
+        """Solve over all patterns; stop once the bound is ``until``.
+
+        Args:
+            counts: Per kind: pieces still to be cut.
+            bars: Per stock: fewest and most bars for them.
+            until: A bound beyond which the solution is of no use.
+            taken: Bars already fixed for the other pieces.
+        """
+        self._leasts = [
+            least - sum([worths[stock] for stock, _ in taken]) for worths, least in self._required
+        ]
+        self._lp.demand(counts, bars, self._leasts)
         best = None
         while True:
             self.solution = self._lp.solve()
@@ -96,24 +114,34 @@ class MasterProblem:
             if best.bound >= until or not self.add(better) or self._seconds_left() <= 0:
                 return best
 
+    def sharpen(self, proof: Proof) -> bool:
+        """Add requirements that the solution breaks; tell whether there were any."""
+        found = broken(self.patterns, proof.values, self.job.counts, self.solution.used)
+        fresh = [requirement for requirement in found if requirement not in self._required]
+        for worths, least in fresh:
+            self._lp.require(worths, least)
+        self._required += fresh
+        return bool(fresh)
+
     def _price(self, counts: Sequence[int], bars: Sequence[Between]) -> tuple[Proof, list[Load]]:
         """Turn float duals into a proof, and find patterns that would lower the cost."""
-        units, costs, patterns = self._units, self._costs, self.patterns
+        units, patterns = self._units, self.patterns
         values = [max(0, int(dual * units)) for dual in self.solution.duals]
+        shares = [max(0, int(dual * units)) for dual in self.solution.required]
         patterns.value(values, counts)
-        mosts = [patterns.most(stock) for stock in range(len(costs))]
+        mosts = [patterns.most(stock) for stock in range(len(bars))]
         better = []
         for stock, price in enumerate(self.solution.prices):
             floor = -int(-price * units)
             if mosts[stock] > floor and bars[stock][1]:
                 better += [(stock, pattern) for pattern in patterns.above(stock, floor)]
-        proof = self._bound(values, mosts, counts, bars)
-        scarce = [(c, most) for c, most in zip(costs, mosts, strict=True) if most > c]
+        proof = self._bound(values, mosts, shares, counts, bars)
+        scarce = [(p, most) for p, most in zip(proof.prices, mosts, strict=True) if most > p > 0]
         if scarce:
             num, den = min(scarce, key=lambda pair: pair[0] / pair[1])
             values = [value * num // den for value in values]
             mosts = [-(-most * num // den) for most in mosts]
-            scaled = self._bound(values, mosts, counts, bars)
+            scaled = self._bound(values, mosts, shares, counts, bars)
             proof = max(proof, scaled, key=lambda proof: proof.exactly)
         return proof, better
 
@@ -121,13 +149,19 @@ class MasterProblem:
         self,
         values: list[int],
         mosts: list[int],
+        shares: list[int],
         counts: Sequence[int],
         bars: Sequence[Between],
     ) -> Proof:
         exactly = sum(v * n for v, n in zip(values, counts, strict=True))
-        for price, most, (fewest, many) in zip(self._costs, mosts, bars, strict=True):
+        prices = [cost * self._units for cost in self.job.costs]
+        for share, least, (worths, _) in zip(shares, self._leasts, self._required, strict=True):
+            if share:
+                exactly += share * least
+                prices = [p - share * worth for p, worth in zip(prices, worths, strict=True)]
+        for price, most, (fewest, many) in zip(prices, mosts, bars, strict=True):
             exactly += (price - most) * (fewest if price > most else many)
-        return Proof(tuple(values), tuple(mosts), self._costs, self._units, exactly)
+        return Proof(tuple(values), tuple(mosts), tuple(prices), self._units, exactly)
 
 
 def column(load: Load) -> Column:

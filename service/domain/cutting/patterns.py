@@ -32,7 +32,7 @@ FINE = 20_000  # longest room not coarsened
 COARSE = 8_000  # steps of a coarsened room
 CELLS = 4_000_000  # of a table
 NODES = 20_000  # of one depth-first search
-AT_ONCE = 4  # patterns offered per stock
+AT_ONCE = 8  # patterns offered per stock
 
 
 class Patterns(Protocol):
@@ -46,6 +46,12 @@ class Patterns(Protocol):
 
     def above(self, stock: int, value: int) -> list[Pattern]:
         """Give some patterns worth more than the value, the best first."""
+
+    def grades(self, most: int) -> int:
+        """Give how many gradings of values are worth the time, up to ``most``."""
+
+    def mosts(self, values: Whole) -> Whole:
+        """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
 
     def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
@@ -67,6 +73,7 @@ class Catalogue:
         self._ends = [int(np.searchsorted(self._sums, room, side="right")) for room in job.rooms]
         self._worth: Floats = np.zeros(len(rows))
         self._grown: Whole | None = None
+        self._full: list[NDArray[np.float32]] | None = None
 
     @classmethod
     def write(cls, job: Job, most: int) -> "Catalogue | None":
@@ -110,15 +117,34 @@ class Catalogue:
         at = at[np.lexsort((at, -worth[at]))][:AT_ONCE]
         return [self._pattern(int(row)) for row in at]
 
+    def grades(self, most: int) -> int:
+        """Give how many gradings of values are worth the time, up to ``most``."""
+        return most
+
+    def mosts(self, values: Whole) -> Whole:
+        """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
+        if self._full is None:
+            self._full = [
+                self._rows[self._maximal(stock)].astype(np.float32)
+                for stock in range(len(self._ends))
+            ]
+        small = values.T.astype(np.float32)
+        best = [(rows @ small).max(axis=0) for rows in self._full]
+        return np.stack(best, axis=1).astype(np.int64)
+
     def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
-        at = np.flatnonzero(self._worth[: self._ends[stock]] >= least)
+        at = self._maximal(stock)
+        at = at[self._worth[at] >= least]
+        return None if len(at) > most else [self._pattern(int(row)) for row in at]
+
+    def _maximal(self, stock: int) -> NDArray[np.intp]:
+        """Give the rows of patterns on the stock to which no piece can be added."""
         if self._grown is None:
             takes, counts = np.array(self._job.takes), np.array(self._job.counts)
             growth = np.where(self._rows < counts, takes, 1 << 62).min(axis=1)
             self._grown = np.minimum(growth, 1 << 61) + self._sums
-        at = at[self._grown[at] > self._job.rooms[stock]]
-        return None if len(at) > most else [self._pattern(int(row)) for row in at]
+        return np.flatnonzero(self._grown[: self._ends[stock]] > self._job.rooms[stock])
 
     def _pattern(self, row: int) -> Pattern:
         pattern: list[int] = []
@@ -137,12 +163,12 @@ class Table:
         self._grain = 1 if fine else -(-room // COARSE)
         self._table = np.zeros((len(job.takes) + 1, room // self._grain + 1), dtype=np.int64)
         self._values: Sequence[int] = ()
-        self._counts: Sequence[int] = ()
+        self._counts = self._all = job.counts
         self._best: dict[int, tuple[int, Pattern | None]] = {}
 
     def value(self, values: Sequence[int], counts: Sequence[int]) -> None:
         """Set what a piece of each kind is worth, and how many of each there are."""
-        self._values, self._counts = values, counts
+        self._values, self._counts = values, tuple(counts)
         self._best.clear()
         table, width = self._table, self._table.shape[1]
         for kind in range(len(values) - 1, -1, -1):
@@ -164,17 +190,29 @@ class Table:
     def above(self, stock: int, value: int) -> list[Pattern]:
         """Give some patterns worth more than the value, the best first."""
         worth, best = self._most(stock)
-        if worth <= value or best is None:
+        if worth <= value or not best:
             return []
         found = [best]
         kinds = len(self._takes)
         for first in range(kinds // AT_ONCE, kinds, max(1, kinds // AT_ONCE)):
             if self._table[first, self._rooms[stock] // self._grain] <= value:
                 break
-            _, pattern = self._climb(stock, first)
-            if pattern is not None and sum(self._values[kind] for kind in pattern) > value:
+            pattern = self._trace(stock, first) or self._climb(stock, first)[1]
+            if pattern and sum([self._values[kind] for kind in pattern]) > value:
                 found.append(pattern)
         return list(dict.fromkeys(found))
+
+    def grades(self, most: int) -> int:
+        """Give how many gradings of values are worth the time, up to ``most``."""
+        return min(most, 12)
+
+    def mosts(self, values: Whole) -> Whole:
+        """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
+        found = np.zeros((len(values), len(self._rooms)), dtype=np.int64)
+        for at, row in enumerate(values):
+            self.value([int(value) for value in row], self._all)
+            found[at] = [self.most(stock) for stock in range(len(self._rooms))]
+        return found
 
     def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
@@ -187,8 +225,27 @@ class Table:
 
     def _most(self, stock: int) -> tuple[int, Pattern | None]:
         if stock not in self._best:
-            self._best[stock] = self._climb(stock, 0)
+            traced = self._trace(stock, 0)
+            if traced is None:
+                self._best[stock] = self._climb(stock, 0)
+            else:
+                self._best[stock] = (sum([self._values[kind] for kind in traced]), traced)
         return self._best[stock]
+
+    def _trace(self, stock: int, first: int) -> Pattern | None:
+        """Follow the table to a best pattern; None where it is not true to the bar or the counts."""
+        if self._grain > 1 or self._fits is not None:
+            return None
+        table, rest, kind = self._table, self._rooms[stock], first
+        pattern: list[int] = []
+        while table[kind, rest]:
+            column = table[kind:, rest]
+            kind += int(np.count_nonzero(column == column[0])) - 1
+            pattern.append(kind)
+            if pattern.count(kind) > self._counts[kind]:
+                return None
+            rest -= self._takes[kind]
+        return tuple(pattern)
 
     def _climb(self, stock: int, first: int) -> tuple[int, Pattern | None]:
         """Find the best pattern of kinds from ``first`` on, and a value none exceeds."""

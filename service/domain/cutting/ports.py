@@ -1,9 +1,9 @@
 """What the cutting engine asks of a linear and integer solver, and of a clock.
 
-The master problem chooses how many bars to cut to each pattern: every piece is cut, and the number
-of bars of each stock stays within bounds. The engine never trusts the solver's floats for a bound:
-it turns the duals into whole numbers and prices them exactly (``master``). It does trust ``choose``
-when that says no better choice exists.
+The master problem chooses how many bars to cut to each pattern: every piece is cut, the number of
+bars of each stock stays within bounds, and requirements on those numbers hold. The engine never
+trusts the solver's floats for a bound: it turns the duals into whole numbers and prices them
+exactly (``master``). It does trust ``choose`` when that says no better choice exists.
 """
 
 from collections.abc import Callable, Sequence
@@ -35,12 +35,14 @@ class Relaxed:
 
     Attributes:
         duals: Per kind: what one more piece would cost.
-        prices: Per stock: what a bar counts as; not its cost where a bound on its number binds.
+        required: Per requirement: what one more unit of it would cost.
+        prices: Per stock: what a bar counts as in the price of its pattern.
         used: Per stock: how many bars.
         bars: Per column, in order of adding: how many bars are cut to it.
     """
 
     duals: Sequence[float]
+    required: Sequence[float]
     prices: Sequence[float]
     used: Sequence[float]
     bars: Sequence[float]
@@ -65,8 +67,13 @@ class Master(Protocol):
     def add(self, columns: Sequence[Column]) -> None:
         """Add patterns."""
 
-    def demand(self, counts: Sequence[int], bars: Sequence[Between]) -> None:
-        """Change how many pieces are to be covered, and how many bars of each stock used."""
+    def require(self, worths: Sequence[int], least: int) -> None:
+        """Require that the bars used, each worth that of its stock, are worth ``least``."""
+
+    def demand(
+        self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]
+    ) -> None:
+        """Change the pieces to be covered, the bars of each stock, and what is required of them."""
 
     def solve(self) -> Relaxed:
         """Solve it as it stands."""
@@ -76,7 +83,7 @@ class MasterSolver(Protocol):
     """Solves the master problem of cutting."""
 
     def master(self, counts: Sequence[int], costs: Sequence[int], missing: int) -> Master:
-        """Open a linear master problem without patterns; a piece not cut costs ``missing``."""
+        """Open a linear master problem without patterns; ``missing`` is the cost of a piece not cut."""
 
     def choose(
         self,
