@@ -18,9 +18,9 @@ class Surd:
         square: What stands under the root, not negative.
     """
 
-    rational: Fraction
+    rational: int | Fraction
     sign: int
-    square: Fraction
+    square: int | Fraction
 
 
 Exact = int | Fraction | Surd

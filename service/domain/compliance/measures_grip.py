@@ -6,7 +6,6 @@ slimmest and the fullest section that fill this box.
 """
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from service.domain.compliance.exact import Measured, Span, Surd
 from service.domain.compliance.inspection import Attribute, Flight, Inspection
@@ -34,7 +33,7 @@ def grip_cross_dimensions(seen: Inspection) -> Iterator[Measurement]:
     rail, grip = seen.layout.system.top_rail, seen.site.grip
     across: Measured | None = grip.cross_nm if grip else None
     if across is None and not _bracketed_somewhere(seen):
-        box = Surd(Fraction(0), 1, Fraction(rail.depth_nm**2 + rail.width_nm**2))
+        box = Surd(0, 1, rail.depth_nm**2 + rail.width_nm**2)
         across = Span(max(rail.depth_nm, rail.width_nm), box)
     yield from _grips(seen, across)
 
@@ -87,7 +86,7 @@ def _perimeter(seen: Inspection) -> Measured | None:
     if _bracketed_somewhere(seen):
         return None
     depth, width = seen.layout.system.top_rail.depth_nm, seen.layout.system.top_rail.width_nm
-    return Span(Surd(Fraction(0), 1, Fraction(4 * (depth**2 + width**2))), 2 * (depth + width))
+    return Span(Surd(0, 1, 4 * (depth**2 + width**2)), 2 * (depth + width))
 
 
 def _bracketed_somewhere(seen: Inspection) -> bool:
