@@ -5,16 +5,16 @@ would be too small to letter, and as high as its content asks; lettering is size
 arm's length at full size.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
 
 from service.adapters.documents.elevation_drawing import draw_elevation
 from service.adapters.documents.elevation_page import Elevation
-from service.adapters.documents.extents import Box, bounds, wrapped
+from service.adapters.documents.extents import bounds, wrapped
 from service.adapters.documents.handrail_drawing import draw_handrail, walled_handrails
 from service.adapters.documents.infill_drawing import infill_fact
 from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.legend import legend
+from service.adapters.documents.picture import Picture, picture_of
 from service.adapters.documents.plan_drawing import draw_plan
 from service.adapters.documents.plan_geometry import (
     by_edge,
@@ -62,14 +62,6 @@ MOST_SECTIONS = 300
 MOST_PICKETS = 12_000
 
 
-@dataclass(frozen=True, slots=True)
-class _Panel:
-    """A picture with its own origin, to be placed on the sheet."""
-
-    groups: tuple[Group, ...]
-    box: Box
-
-
 def compose(
     layout: Layout, units: str, printed: Printed, reference: str = "", cautions: Sequence[str] = ()
 ) -> Drawing:
@@ -88,7 +80,7 @@ def compose(
     groups: list[Group] = []
     y = MARGIN + 8.0
     groups.append(_heading("plan-heading", "Plan", plan_scale, y, width, units))
-    plans = [_panel(draw_plan(layout, levels, plan_scale, printed)) for levels in grouped]
+    plans = [picture_of(draw_plan(layout, levels, plan_scale, printed)) for levels in grouped]
     placed, y = _flow(plans, y + 8.0, room)
     groups += placed
     key = legend(layout, MARGIN, y + 4.0, room)
@@ -109,11 +101,6 @@ def compose(
     groups += [block, Group("frame", "Frame of the sheet", (frame,))]
     title = "Guard plan and elevations" + (f": {reference}" if reference else "")
     return Drawing(width, y + 6.0, title, _described(layout, printed), tuple(groups))
-
-
-def _panel(groups: Iterable[Group]) -> _Panel:
-    groups = tuple(groups)
-    return _Panel(groups, bounds(shape for group in groups for shape in group.shapes))
 
 
 def _extent(layout: Layout, levels: Sequence[Level], scale: Scale) -> tuple[float, float]:
@@ -170,7 +157,7 @@ def _elevation_scale(layout: Layout, units: str, room: float) -> Scale:
     return largest_scale(units, fits(room), largest)
 
 
-def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Panel]:
+def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
     runs = {run.name: run for run in layout.runs}
     posts = {post.name: post for post in layout.posts}
     lines = by_edge(line for level in layout.deck.levels for line in edge_lines(level))
@@ -183,19 +170,19 @@ def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Pan
         run = runs[section.run]
         elevation = Elevation(layout, section, run, View(scale), printed, posts, sides[section.run])
         draw = draw_elevation if section.rake is None else draw_stair_elevation
-        yield _panel([draw(elevation)])
+        yield draw(elevation)
 
 
-def _handrails(layout: Layout, scale: Scale, printed: Printed) -> Iterator[_Panel]:
+def _handrails(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
     for rail in walled_handrails(layout)[:MOST_SECTIONS]:
         drawn = draw_handrail(layout, rail, View(scale), printed)
         if drawn is not None:
-            yield _panel([drawn])
+            yield drawn
 
 
-def _flow(panels: Sequence[_Panel], top: float, room: float) -> tuple[list[Group], float]:
+def _flow(panels: Sequence[Picture], top: float, room: float) -> tuple[list[Group], float]:
     """Place panels in rows of a grid of halves, thirds, ... of the sheet's width."""
-    rows: list[list[tuple[_Panel, float, float]]] = []
+    rows: list[list[tuple[Picture, float, float]]] = []
     x = room + 1.0
     for panel in panels:
         cell = _cell(panel.box.width, room)

@@ -6,7 +6,9 @@ content security policy shows the picture whole.
 """
 
 import math
+import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from itertools import groupby
 
 from service.adapters.documents.drawing_sheet import compose
@@ -51,6 +53,11 @@ _PENS: dict[Layer, tuple[float, str]] = {
 }
 # Letters that reorder their neighbours or that XML 1.0 cannot hold.
 _BIDI = {*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C}
+_UNFIT = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff"
+    + "".join(chr(plane << 16 | end) for plane in range(17) for end in (0xFFFE, 0xFFFF))
+    + "]"
+)
 _MARKS = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
 
 
@@ -101,7 +108,7 @@ def escaped(text: str) -> str:
         '&lt;b&gt; &amp; \ufffd'
     """
     if not (text.isascii() and text.isprintable()):
-        text = "".join(_allowed(letter) for letter in text)
+        text = _UNFIT.sub(lambda found: _allowed(found[0]), text)
     return text.translate(_MARKS)
 
 
@@ -175,20 +182,21 @@ def _outline(shape: Shape) -> str:
 
 def _strokes(points: Iterable[PaperPoint]) -> str:
     """Write path data; level and plumb strokes take one figure."""
-    written = ""
-    before: tuple[str, str] | None = None
+    written: list[str] = []
+    last_x = last_y = ""
     for point in points:
         x, y = _figure(point[0]), _figure(point[1])
-        if before is None:
-            written = f"M{x} {y}"
-        elif y == before[1]:
-            written += f"H{x}"
+        if not written:
+            written.append(f"M{x} {y}")
+        elif y == last_y:
+            written.append(f"H{x}")
         else:
-            written += f"V{y}" if x == before[0] else f"L{x} {y}"
-        before = (x, y)
-    return written
+            written.append(f"V{y}" if x == last_x else f"L{x} {y}")
+        last_x, last_y = x, y
+    return "".join(written)
 
 
+@lru_cache(maxsize=4096)  # pickets share heights, rails their ends
 def _figure(value: float) -> str:
     """Write a paper length to a thousandth of a millimetre, without idle zeros."""
     if not math.isfinite(value):

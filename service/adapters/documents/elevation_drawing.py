@@ -5,15 +5,14 @@ from collections.abc import Iterator, Sequence
 from service.adapters.documents.elevation_facts import facts
 from service.adapters.documents.elevation_page import Elevation
 from service.adapters.documents.elevation_rows import rows_below
-from service.adapters.documents.extents import bounds
+from service.adapters.documents.extents import bounds, joined
 from service.adapters.documents.infill_drawing import infill_shapes
 from service.adapters.documents.labels import SMALL, Taken, place
-from service.adapters.documents.picture import headed
+from service.adapters.documents.picture import Picture, headed
 from service.adapters.documents.plan_page import element_id
 from service.adapters.documents.primitives import (
     Anchor,
     Dimension,
-    Group,
     Layer,
     Line,
     Shape,
@@ -25,7 +24,7 @@ _LIFTS = (0.0, 3.4, 6.8)  # names of posts that stand close are raised over each
 _BEYOND = 7.0  # the deck line reaches this far past the end posts' centres
 
 
-def draw_elevation(elevation: Elevation) -> Group:
+def draw_elevation(elevation: Elevation) -> Picture:
     """Draw a level section, with its start post's foot at the paper's origin."""
     section, view = elevation.section, elevation.view
     body: list[Shape] = [
@@ -40,23 +39,24 @@ def draw_elevation(elevation: Elevation) -> Group:
         *_removed(elevation),
     ]
     body += [*_heights(elevation)]
-    below = bounds(body).bottom
-    body += [*rows_below(elevation, below, elevation.view.at((0, 0))[1])]
-    return group_with_heading(elevation, body, facts(elevation))
+    return with_rows(elevation, body, elevation.view.at((0, 0))[1], facts(elevation))
 
 
-def group_with_heading(
-    elevation: Elevation, body: Sequence[Shape], sentences: Sequence[str]
-) -> Group:
-    """Letter the section's name and facts above its picture."""
+def with_rows(
+    elevation: Elevation, body: Sequence[Shape], foot: float, sentences: Sequence[str]
+) -> Picture:
+    """Dimension a section from its feet down, and letter its name and facts above."""
     section = elevation.section
     ends = f"{section.start.post} to {section.end.post}"
     kind = "Stair section" if section.rake else "Section"
+    box = bounds(body)
+    rows = list(rows_below(elevation, box.bottom, foot))
     return headed(
         f"elevation-{element_id(section.name)}",
         f"{section.name}  {ends}",
         f"{kind} {section.name}, {ends}, elevation",
-        body,
+        [*body, *rows],
+        joined(box, bounds(rows)),
         sentences,
     )
 

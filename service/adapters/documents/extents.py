@@ -58,6 +58,8 @@ def corners(text: Text) -> tuple[PaperPoint, ...]:
 
 def _reach(shape: Shape) -> tuple[float, float, float, float]:
     """Give the left, top, right and bottom of a shape."""
+    if isinstance(shape, Polyline):
+        return _around(shape.points)
     if isinstance(shape, Line):
         (x1, y1), (x2, y2) = shape.start, shape.end
         return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
@@ -72,8 +74,11 @@ def _reach(shape: Shape) -> tuple[float, float, float, float]:
     if isinstance(shape, Dimension):
         box = bounds(exploded(shape))
         return box.left, box.top, box.right, box.bottom
-    points = shape.points if isinstance(shape, Polyline) else corners(shape)
-    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return _around(corners(shape))
+
+
+def _around(points: Iterable[PaperPoint]) -> tuple[float, float, float, float]:
+    xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
@@ -83,6 +88,16 @@ def bounds(shapes: Iterable[Shape]) -> Box:
         *[_reach(shape) for shape in shapes] or [(0.0, 0.0, 0.0, 0.0)], strict=True
     )
     return Box(min(lefts), min(tops), max(rights), max(bottoms))
+
+
+def joined(one: Box, other: Box) -> Box:
+    """Give the smallest box that holds two."""
+    return Box(
+        min(one.left, other.left),
+        min(one.top, other.top),
+        max(one.right, other.right),
+        max(one.bottom, other.bottom),
+    )
 
 
 def wrapped(content: str, height: float, width: float) -> tuple[str, ...]:

@@ -4,14 +4,14 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
+from service.adapters.documents.extents import bounds
 from service.adapters.documents.flight_profile import FlightProfile, nosing_line, rake_mark, steps
 from service.adapters.documents.labels import SMALL, chain
-from service.adapters.documents.picture import headed
+from service.adapters.documents.picture import Picture, headed
 from service.adapters.documents.plan_page import shortened
 from service.adapters.documents.primitives import (
     Circle,
     Dimension,
-    Group,
     Layer,
     Line,
     Polyline,
@@ -89,7 +89,7 @@ def handrail_fact(rail: Handrail, printed: Printed) -> str:
     )
 
 
-def draw_handrail(layout: Layout, rail: Handrail, view: View, printed: Printed) -> Group | None:
+def draw_handrail(layout: Layout, rail: Handrail, view: View, printed: Printed) -> Picture | None:
     """Draw a handrail that no section shows, from the top nosing down to the right."""
     plan = next((stair for stair in layout.stairs if stair.name == rail.stair), None)
     if plan is None:
@@ -117,6 +117,7 @@ def draw_handrail(layout: Layout, rail: Handrail, view: View, printed: Printed) 
         f"{rail.name}  handrail",
         f"Handrail {rail.name} of stair {rail.stair}, elevation",
         body,
+        bounds(body),
         said,
     )
 

@@ -12,7 +12,7 @@ from service.adapters.documents.primitives import (
     PaperPoint,
     Shape,
     Text,
-    exploded,
+    dimension_text,
     text_width,
 )
 
@@ -29,15 +29,19 @@ class Taken:
     cells: dict[tuple[int, int], list[Box]] = field(default_factory=lambda: defaultdict(list))
 
     @staticmethod
-    def _keys(box: Box) -> Iterable[tuple[int, int]]:
-        for column in range(math.floor(box.left / _CELL), math.floor(box.right / _CELL) + 1):
-            for row in range(math.floor(box.top / _CELL), math.floor(box.bottom / _CELL) + 1):
-                yield (column, row)
+    def _reach(box: Box) -> tuple[range, range]:
+        """Give the columns and rows of the cells that a box meets."""
+        return (
+            range(math.floor(box.left / _CELL), math.floor(box.right / _CELL) + 1),
+            range(math.floor(box.top / _CELL), math.floor(box.bottom / _CELL) + 1),
+        )
 
     def add(self, box: Box) -> None:
         """Remember a box."""
-        for key in self._keys(box):
-            self.cells[key].append(box)
+        columns, rows = self._reach(box)
+        for column in columns:
+            for row in rows:
+                self.cells[column, row].append(box)
 
     def add_shapes(self, shapes: Iterable[Shape]) -> None:
         """Remember where the lettering of these shapes stands."""
@@ -46,14 +50,18 @@ class Taken:
 
     def free(self, box: Box) -> bool:
         """Tell whether a box overlaps none that is remembered."""
-        return not any(
-            box.left < other.right
-            and other.left < box.right
-            and box.top < other.bottom
-            and other.top < box.bottom
-            for key in self._keys(box)
-            for other in self.cells.get(key, ())
-        )
+        columns, rows = self._reach(box)
+        for column in columns:
+            for row in rows:
+                for other in self.cells.get((column, row), ()):
+                    if (
+                        box.left < other.right
+                        and other.left < box.right
+                        and box.top < other.bottom
+                        and other.top < box.bottom
+                    ):
+                        return False
+        return True
 
 
 def lettering(shapes: Iterable[Shape]) -> Iterator[Text]:
@@ -62,7 +70,7 @@ def lettering(shapes: Iterable[Shape]) -> Iterator[Text]:
         if isinstance(shape, Text):
             yield shape
         elif isinstance(shape, Dimension):
-            yield from (part for part in exploded(shape) if isinstance(part, Text))
+            yield from dimension_text(shape)
 
 
 def beside(

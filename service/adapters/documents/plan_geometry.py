@@ -118,6 +118,8 @@ def opening_span(line: EdgeLine, opening: Opening) -> tuple[int, int]:
 def roomiest_point(outline: Sequence[Point], steps: int = 12) -> Vector:
     """Give an inside point of a polygon that lies far from all its edges, for its name."""
     xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    ends = [*outline[1:], outline[0]]
+    sides = [(a, b, unit(a, b), math.dist(a, b)) for a, b in zip(outline, ends, strict=True)]
     best, best_room = (float(xs[0]), float(ys[0])), -1.0
     for i in range(1, steps):
         for j in range(1, steps):
@@ -125,21 +127,19 @@ def roomiest_point(outline: Sequence[Point], steps: int = 12) -> Vector:
                 min(xs) + (max(xs) - min(xs)) * i / steps,
                 min(ys) + (max(ys) - min(ys)) * j / steps,
             )
-            room = _room(point, outline)
+            room = _room(point, sides)
             if room > best_room * 1.0001:
                 best, best_room = point, room
     return best
 
 
-def _room(point: Vector, outline: Sequence[Point]) -> float:
+def _room(point: Vector, sides: Sequence[tuple[Point, Point, Vector, float]]) -> float:
+    """Give the distance from the nearest side, negative outside."""
     inside, nearest = False, math.inf
-    for a, b in zip(outline, [*outline[1:], outline[0]], strict=True):
+    for a, b, along, length in sides:
+        x, y = point[0] - a[0], point[1] - a[1]
         if (a[1] > point[1]) != (b[1] > point[1]):
-            crossing = a[0] + (point[1] - a[1]) * (b[0] - a[0]) / (b[1] - a[1])
-            inside ^= point[0] < crossing
-        along = unit(a, b)
-        reach = (point[0] - a[0]) * along[0] + (point[1] - a[1]) * along[1]
-        reach = min(max(reach, 0.0), math.dist(a, b))
-        foot = (a[0] + along[0] * reach, a[1] + along[1] * reach)
-        nearest = min(nearest, math.dist(point, foot))
+            inside ^= x < y * (b[0] - a[0]) / (b[1] - a[1])
+        reach = min(max(x * along[0] + y * along[1], 0.0), length)
+        nearest = min(nearest, math.hypot(x - along[0] * reach, y - along[1] * reach))
     return nearest if inside else -nearest

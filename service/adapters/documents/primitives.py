@@ -165,24 +165,35 @@ def moved(group: Group, by: PaperPoint) -> Group:
 
 def exploded(dimension: Dimension) -> Iterator[Line | Circle | Text]:
     """Give the lines, end dots and text that make up a dimension."""
-    (x1, y1), (x2, y2) = dimension.start, dimension.end
-    length = math.hypot(x2 - x1, y2 - y1)
-    along = ((x2 - x1) / length, (y2 - y1) / length) if length else (1.0, 0.0)
-    away = (-along[1], along[0])  # to the right of travel, paper y being downwards
+    away, ends = _marks(dimension)
     side = math.copysign(1.0, dimension.offset)
-    ends = []
-    for x, y in (dimension.start, dimension.end):
-        mark = (x + away[0] * dimension.offset, y + away[1] * dimension.offset)
-        if abs(dimension.offset) > 2.0:
-            near = (x + away[0] * side * 1.0, y + away[1] * side * 1.0)
-            past = (mark[0] + away[0] * side * 1.0, mark[1] + away[1] * side * 1.0)
+    if abs(dimension.offset) > 2.0:
+        for (x, y), mark in zip((dimension.start, dimension.end), ends, strict=True):
+            near = (x + away[0] * side, y + away[1] * side)
+            past = (mark[0] + away[0] * side, mark[1] + away[1] * side)
             yield Line(near, past, Layer.DIMENSION)
-        ends.append(mark)
     yield Line(ends[0], ends[1], Layer.DIMENSION)
     for mark in ends:
         yield Circle(mark, 0.55, Layer.DIMENSION, solid=True)
-    if dimension.text:
-        yield _dimension_text(dimension, ends[0], ends[1], along, away)
+    yield from dimension_text(dimension)
+
+
+def _marks(dimension: Dimension) -> tuple[PaperPoint, tuple[PaperPoint, PaperPoint]]:
+    """Give the direction away from what is measured, and the ends of the dimension line."""
+    (x1, y1), (x2, y2) = dimension.start, dimension.end
+    length = math.hypot(x2 - x1, y2 - y1)
+    # to the right of travel, paper y being downwards
+    away = ((y1 - y2) / length, (x2 - x1) / length) if length else (0.0, 1.0)
+    dx, dy = away[0] * dimension.offset, away[1] * dimension.offset
+    return away, ((x1 + dx, y1 + dy), (x2 + dx, y2 + dy))
+
+
+def dimension_text(dimension: Dimension) -> tuple[Text, ...]:
+    """Give the lettering of a dimension, if it has any."""
+    if not dimension.text:
+        return ()
+    away, (start, end) = _marks(dimension)
+    return (_dimension_text(dimension, start, end, (away[1], -away[0]), away),)
 
 
 def _dimension_text(

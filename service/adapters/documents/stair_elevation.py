@@ -3,18 +3,16 @@
 import math
 from collections.abc import Iterator
 
-from service.adapters.documents.elevation_drawing import group_with_heading, post_shapes
+from service.adapters.documents.elevation_drawing import post_shapes, with_rows
 from service.adapters.documents.elevation_facts import facts, seen_from
 from service.adapters.documents.elevation_page import Elevation
-from service.adapters.documents.elevation_rows import rows_below
-from service.adapters.documents.extents import bounds
 from service.adapters.documents.flight_profile import FlightProfile, nosing_line, rake_mark, steps
 from service.adapters.documents.handrail_drawing import WHOLE, handrail_fact, handrail_shapes
 from service.adapters.documents.infill_drawing import infill_shapes
 from service.adapters.documents.labels import SMALL
+from service.adapters.documents.picture import Picture
 from service.adapters.documents.primitives import (
     Dimension,
-    Group,
     Layer,
     Line,
     Polyline,
@@ -64,7 +62,7 @@ class StairElevation:
         )
 
 
-def draw_stair_elevation(base: Elevation) -> Group:
+def draw_stair_elevation(base: Elevation) -> Picture:
     """Draw a stair section, with the level's surface at paper height 0."""
     section = base.section
     rake = section.rake or base.run.rake
@@ -84,16 +82,14 @@ def draw_stair_elevation(base: Elevation) -> Group:
         *_handrails(stair),
     ]
     body += [*_heights(stair), *_slope_length(stair), *rake_mark(profile)]
-    below = bounds(body).bottom
     foot = max(base.view.at((0, base.base_nm(post)))[1] for post, _ in base.post_places())
-    body += [*rows_below(base, below, foot)]
     top = next((rail for rail in section.rails if rail.place == "top"), None)
     said = facts(base)
     if top is not None:
         said.insert(1, f"Rake {rake.angle_deg:.1f}°; rails sawn {top.saw_deg:.1f}° off square.")
     if section.start.post == base.run.start:
         said += [handrail_fact(rail, base.printed) for rail in stair.handrails()]
-    return group_with_heading(base, body, said)
+    return with_rows(base, body, foot, said)
 
 
 def _handrails(stair: StairElevation) -> Iterator[Shape]:
