@@ -63,9 +63,7 @@ class HighsMaster:
         self._highs.addRow(least, self._infinity, len(stocks), stocks, [float(w) for w in worths])
         self._highs.addCol(self._missing, 0.0, self._infinity, 1, [row], [1.0])
 
-    def demand(
-        self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]
-    ) -> None:
+    def demand(self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]) -> None:
         """Change the pieces to be covered, the bars of each stock, and what is required of them."""
         for row, least in enumerate(leasts, self._kinds + self._stocks):
             self._highs.changeRowBounds(row, least, self._infinity)
@@ -92,7 +90,7 @@ class HighsMasterSolver:
     """Solves the master problem of cutting with HiGHS."""
 
     def master(self, counts: Sequence[int], costs: Sequence[int], missing: int) -> HighsMaster:
-        """Open a linear master problem without patterns; ``missing`` is the cost of a piece not cut."""
+        """Open a linear master problem without patterns; a missing piece costs ``missing``."""
         return HighsMaster(counts, costs, missing)
 
     def choose(

@@ -1,15 +1,30 @@
-"""The cheapest way to cut all pieces of one material, and how good it is known to be."""
+"""The cheapest way to cut all pieces of one material, and how good it is known to be.
 
-from decimal import Decimal
+Stages, each only where those before do not settle the cost:
 
-from service.domain.cutting import bounds, heuristics
+1. ``scale``: whole numbers, exact.
+2. ``heuristics`` and ``bounds``: good plans and a bound. Where they meet, no solver is called.
+3. ``exact``: column generation, branching and a choice of patterns, with a solver.
+4. ``tidy``: of plans at that cost, one whose remnant is more useful.
+5. ``verify``: every plan is replayed on the stock before it is given out.
+
+The price is what is proven. At one price the search prefers fewer bars, and ``tidy`` a longer
+remnant; those two are the best found.
+"""
+
+from service.domain.cutting import heuristics
+from service.domain.cutting.bars import plan_of
+from service.domain.cutting.bounds import least_cost
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.phase import PunchedBars
-from service.domain.cutting.plan import Bar, Cut, CutPlan
+from service.domain.cutting.plan import CutPlan
 from service.domain.cutting.ports import MasterSolver, SecondsLeft
-from service.domain.cutting.scale import Job, Load, Pattern, scale, trim_nm
+from service.domain.cutting.scale import Job, Load, scale
+from service.domain.cutting.tidy import gather_remnant
 from service.domain.cutting.verify import replay
 from service.domain.errors import PieceTooLong
+
+MOST_KINDS = 600  # for the solver; more are cut well, with the gap stated
 
 
 def cut(
@@ -31,6 +46,7 @@ def cut(
         PieceTooLong: A piece fits no stock, or the stock within its limits is too little.
 
     Example:
+        >>> from decimal import Decimal
         >>> from service.domain.cutting.demand import Piece, StockLength
         >>> pieces = tuple(Piece(f"S{i}", f"S{i}", 2_400_000_000) for i in range(1, 4))
         >>> stock = (StockLength("R16", 4_876_800_000, Decimal("80.00")),
@@ -42,7 +58,8 @@ def cut(
     job = scale(demand)
     punched = PunchedBars(demand, job, demand.pitch_nm) if demand.pitch_nm else None
     loads, bound, method = _search(demand, job, punched, solver, seconds_left)
-    plan = _plan(demand, job, loads, bound, punched, method)
+    loads = gather_remnant(job, loads, punched.fits if punched else None)
+    plan = plan_of(demand, job, loads, bound, punched, method)
     replay(plan, demand)
     return plan
 
@@ -61,8 +78,9 @@ def _search(
         raise _too_little(demand)
     loads = min(plans, key=lambda plan: heuristics.cost_of(job, plan))
     cost = heuristics.cost_of(job, loads)
-    bound = bounds.least_cost(job, cost)
-    if solver is None or job.price_steps(bound) >= job.price_steps(cost):
+    bound = least_cost(job, cost)
+    settled = job.price_steps(bound) >= job.price_steps(cost)
+    if settled or solver is None or len(job.takes) > MOST_KINDS:
         return loads, bound, "first fit"
     from service.domain.cutting.exact import Effort, Search
 
@@ -72,80 +90,6 @@ def _search(
     if punched is None or punched.exact:
         bound = max(bound, proven)
     return search.best, bound, "column generation"
-
-
-def _plan(
-    demand: CutDemand,
-    job: Job,
-    loads: list[Load],
-    bound: int,
-    punched: PunchedBars | None,
-    method: str,
-) -> CutPlan:
-    names = [iter(kind) for kind in job.kinds]
-    bars = []
-    for stock, pattern in sorted(loads, key=lambda load: (-job.rooms[load[0]], load[1])):
-        trim = trim_nm(demand, job.stocks[stock])
-        first, pitch = job.stocks[stock].first_picket_nm, demand.pitch_nm
-        if first is None and pitch is not None:
-            first = pitch // 2
-        if punched:
-            placed = punched.arrange(stock, pattern)
-        else:
-            placed = _one_after_another(demand, job, trim, pattern)
-        cuts = []
-        for kind, start in placed:
-            piece = next(names[kind])
-            place = None
-            if pitch is not None and first is not None and piece.first_picket_nm is not None:
-                place = (start + piece.first_picket_nm - first) // pitch + 1
-            cuts.append(Cut(piece.name, start, piece.length_nm, place))
-        bars.append(_bar(demand, job, stock, trim, tuple(cuts)))
-    cost = heuristics.cost_of(job, loads)
-    sawn = sum(piece.length_nm for piece in demand.pieces)
-    proven = job.price_steps(bound) >= job.price_steps(cost)
-    return CutPlan(
-        material=demand.material,
-        bars=tuple(bars),
-        cost=job.price(cost),
-        lower_bound=job.price(cost if proven else bound),
-        proven_optimal=proven,
-        cost_is_length=job.cost_is_length,
-        yield_ratio=(Decimal(sawn) / sum(bar.length_nm for bar in bars)).quantize(
-            Decimal("0.0001")
-        ),
-        method=method,
-    )
-
-
-def _one_after_another(
-    demand: CutDemand, job: Job, trim: int, pattern: Pattern
-) -> tuple[tuple[int, int], ...]:
-    placed = []
-    start = trim
-    for kind in pattern:
-        placed.append((kind, start))
-        start += job.kinds[kind][0].length_nm + demand.kerf_nm
-    return tuple(placed)
-
-
-def _bar(demand: CutDemand, job: Job, stock: int, trim: int, cuts: tuple[Cut, ...]) -> Bar:
-    bought = job.stocks[stock]
-    free = cuts[-1].start_nm + cuts[-1].length_nm + demand.kerf_nm
-    usable_end = bought.length_nm - trim
-    remnant = max(0, usable_end - free)
-    kerf = len(cuts) * demand.kerf_nm - max(0, free - usable_end)
-    sawn = sum(cut.length_nm for cut in cuts)
-    return Bar(
-        sku=bought.sku,
-        length_nm=bought.length_nm,
-        cuts=cuts,
-        remnant_nm=remnant,
-        kerf_nm=kerf,
-        drop_nm=bought.length_nm - 2 * trim - sawn - kerf - remnant,
-        trim_nm=2 * trim,
-        offcut=bought.offcut,
-    )
 
 
 def _too_little(demand: CutDemand) -> PieceTooLong:

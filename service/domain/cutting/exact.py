@@ -63,7 +63,6 @@ class Search:
         self.best, self.cost = loads, cost_of(job, loads)
         self.master = MasterProblem(job, patterns_of(job, fits), solver, self.effort.seconds_left)
         self.master.add(loads)
-        self.log: list[object] = []
         self._closed = 0
 
     def prove(self) -> int:
@@ -101,7 +100,6 @@ class Search:
             for child in ((fewest, below), (below + 1, most_bars)):
                 born += 1
                 heappush(heap, (bound, born, (*bars[:stock], child, *bars[stock + 1 :])))
-        self.log.append(("closed", self._closed, "rounds", self.master.rounds))
         return min([self.cost, unsettled, *(bound for bound, _, _ in heap[:1])])
 
     def _target(self) -> int:
@@ -201,9 +199,7 @@ class Search:
         listed = self._list(proof, bars, top, most)
         if listed is None:
             return False
-        import time
 
-        t = time.perf_counter()
         chosen = self._solver.choose(
             self.job.counts,
             self.job.costs,
@@ -212,7 +208,6 @@ class Search:
             self.effort.nodes,
             self.effort.seconds_left(),
         )
-        self.log.append((len(listed), round(1e3 * (time.perf_counter() - t), 1), chosen.proven))
         if chosen.bars is not None:
             counts = list(self.job.counts)
             picked = zip(listed, chosen.bars, strict=True)

@@ -1,42 +1,28 @@
 """Patterns worth a given value per piece: the best, some good ones, or all of them.
 
-Each kind of piece is given a whole-number value. Two ways, one interface:
-
-- ``Catalogue``: every pattern of plain stock written out once, where there are few enough, and
-  valued by one matrix product. Values stay below 2**53 in all, so the float product is exact.
-- ``Table``: the most value that kinds ``k..`` can add in what is left of a bar, by dynamic
-  programming, followed by a depth-first search. Long rooms are coarsened, takes rounded down: the
-  table then promises at least the true value, and the search, in true lengths, stays exact. On
-  pre-punched stock the ``fits`` given decides what fits, and the table promises too much.
-
-Guarantee: ``most`` is a value that no pattern of the stock exceeds; ``reaching`` gives every
-pattern worth a least value to which no piece can be added, or None where there are too many.
+Each kind of piece is given a whole-number value. A job with few patterns has them written out
+(``catalogue``), another has them searched (``table``).
 
 numpy is imported with this module, so only where heuristics and bounds do not meet.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from typing import Protocol
 
-import numpy as np
-from numpy.typing import NDArray
-
+from service.domain.cutting.catalogue import Catalogue, Whole
+from service.domain.cutting.heuristics import Fits
 from service.domain.cutting.scale import Job, Pattern
+from service.domain.cutting.table import Table
 
-Fits = Callable[[int, Pattern], bool]
-Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
-
-CATALOGUE = 20_000  # patterns written out at most
-FINE = 20_000  # longest room not coarsened
-COARSE = 8_000  # steps of a coarsened room
-CELLS = 4_000_000  # of a table
-NODES = 20_000  # of one depth-first search
-AT_ONCE = 8  # patterns offered per stock
+WRITTEN = 20_000  # patterns written out at most
 
 
 class Patterns(Protocol):
-    """Patterns of one job, valued by whole numbers per kind."""
+    """Patterns of one job, valued by whole numbers per kind.
+
+    Guarantee: ``most`` and ``mosts`` are values that no pattern exceeds; ``reaching`` leaves out
+    no pattern it should give, or gives None.
+    """
 
     def value(self, values: Sequence[int], counts: Sequence[int]) -> None:
         """Set what a piece of each kind is worth, and how many of each there are."""
@@ -46,9 +32,6 @@ class Patterns(Protocol):
 
     def above(self, stock: int, value: int) -> list[Pattern]:
         """Give some patterns worth more than the value, the best first."""
-
-    def grades(self, most: int) -> int:
-        """Give how many gradings of values are worth the time, up to ``most``."""
 
     def mosts(self, values: Whole) -> Whole:
         """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
@@ -59,251 +42,5 @@ class Patterns(Protocol):
 
 def patterns_of(job: Job, fits: Fits | None) -> Patterns:
     """Choose how to price the patterns of a job."""
-    written = Catalogue.write(job, CATALOGUE) if fits is None else None
+    written = Catalogue.write(job, WRITTEN) if fits is None else None
     return written or Table(job, fits)
-
-
-class Catalogue:
-    """Every pattern of a job written out, shortest first."""
-
-    def __init__(self, job: Job, rows: Floats, sums: Whole) -> None:
-        order = np.argsort(sums, kind="stable")
-        self._rows, self._sums = rows[order], sums[order]
-        self._job = job
-        self._ends = [int(np.searchsorted(self._sums, room, side="right")) for room in job.rooms]
-        self._worth: Floats = np.zeros(len(rows))
-        self._grown: Whole | None = None
-        self._full: list[NDArray[np.float32]] | None = None
-
-    @classmethod
-    def write(cls, job: Job, most: int) -> "Catalogue | None":
-        """Write out the patterns of plain stock; None where there are more than ``most``."""
-        kinds, room = len(job.takes), max(job.rooms)
-        takes = np.array(job.takes, dtype=np.int64)
-        counts = np.array(job.counts)
-        rows, sums, lasts = np.eye(kinds), takes, np.arange(kinds)
-        all_rows, all_sums, total = [rows], [sums], kinds
-        while len(rows):
-            more = (sums[:, None] + takes <= room) & (np.arange(kinds) >= lasts[:, None])
-            at, lasts = np.nonzero(more)
-            kept = rows[at, lasts] < counts[lasts]
-            at, lasts = at[kept], lasts[kept]
-            total += len(at)
-            if total > most:
-                return None
-            rows = rows[at]
-            rows[np.arange(len(at)), lasts] += 1
-            sums = sums[at] + takes[lasts]
-            all_rows.append(rows)
-            all_sums.append(sums)
-        return cls(job, np.concatenate(all_rows), np.concatenate(all_sums))
-
-    def value(self, values: Sequence[int], counts: Sequence[int]) -> None:
-        """Set what a piece of each kind is worth, and how many of each there are."""
-        self._worth = self._rows @ np.array(values, dtype=np.float64)
-        if tuple(counts) != self._job.counts:
-            self._worth[(self._rows > np.array(counts)).any(axis=1)] = -1.0
-
-    def most(self, stock: int) -> int:
-        """Give the most value of a pattern on the stock."""
-        return int(self._worth[: self._ends[stock]].max())
-
-    def above(self, stock: int, value: int) -> list[Pattern]:
-        """Give some patterns worth more than the value, the best first."""
-        worth = self._worth[: self._ends[stock]]
-        few = min(len(worth), 4 * AT_ONCE)
-        at = np.argpartition(worth, len(worth) - few)[len(worth) - few :]
-        at = at[worth[at] > value]
-        at = at[np.lexsort((at, -worth[at]))][:AT_ONCE]
-        return [self._pattern(int(row)) for row in at]
-
-    def grades(self, most: int) -> int:
-        """Give how many gradings of values are worth the time, up to ``most``."""
-        return most
-
-    def mosts(self, values: Whole) -> Whole:
-        """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
-        if self._full is None:
-            self._full = [
-                self._rows[self._maximal(stock)].astype(np.float32)
-                for stock in range(len(self._ends))
-            ]
-        small = values.T.astype(np.float32)
-        best = [(rows @ small).max(axis=0) for rows in self._full]
-        return np.stack(best, axis=1).astype(np.int64)
-
-    def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
-        """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
-        at = self._maximal(stock)
-        at = at[self._worth[at] >= least]
-        return None if len(at) > most else [self._pattern(int(row)) for row in at]
-
-    def _maximal(self, stock: int) -> NDArray[np.intp]:
-        """Give the rows of patterns on the stock to which no piece can be added."""
-        if self._grown is None:
-            takes, counts = np.array(self._job.takes), np.array(self._job.counts)
-            growth = np.where(self._rows < counts, takes, 1 << 62).min(axis=1)
-            self._grown = np.minimum(growth, 1 << 61) + self._sums
-        return np.flatnonzero(self._grown[: self._ends[stock]] > self._job.rooms[stock])
-
-    def _pattern(self, row: int) -> Pattern:
-        pattern: list[int] = []
-        for kind in np.flatnonzero(self._rows[row]):
-            pattern += [int(kind)] * int(self._rows[row, kind])
-        return tuple(pattern)
-
-
-class Table:
-    """Patterns found by dynamic programming over the room and a depth-first search."""
-
-    def __init__(self, job: Job, fits: Fits | None) -> None:
-        self._takes, self._rooms, self._fits = job.takes, job.rooms, fits
-        room = max(job.rooms)
-        fine = room <= FINE and room * len(job.takes) <= CELLS
-        self._grain = 1 if fine else -(-room // COARSE)
-        self._table = np.zeros((len(job.takes) + 1, room // self._grain + 1), dtype=np.int64)
-        self._values: Sequence[int] = ()
-        self._counts = self._all = job.counts
-        self._best: dict[int, tuple[int, Pattern | None]] = {}
-
-    def value(self, values: Sequence[int], counts: Sequence[int]) -> None:
-        """Set what a piece of each kind is worth, and how many of each there are."""
-        self._values, self._counts = values, tuple(counts)
-        self._best.clear()
-        table, width = self._table, self._table.shape[1]
-        for kind in range(len(values) - 1, -1, -1):
-            row = table[kind]
-            row[:] = table[kind + 1]
-            value, step = values[kind], self._takes[kind] // self._grain
-            if value <= 0 or not counts[kind]:
-                continue
-            if step == 0:
-                row += value * counts[kind]
-                continue
-            for _ in range(min(counts[kind], (width - 1) // step)):
-                row[step:] = np.maximum(row[step:], row[:-step] + value)
-
-    def most(self, stock: int) -> int:
-        """Give a value that no pattern on the stock exceeds."""
-        return self._most(stock)[0]
-
-    def above(self, stock: int, value: int) -> list[Pattern]:
-        """Give some patterns worth more than the value, the best first."""
-        worth, best = self._most(stock)
-        if worth <= value or not best:
-            return []
-        found = [best]
-        kinds = len(self._takes)
-        for first in range(kinds // AT_ONCE, kinds, max(1, kinds // AT_ONCE)):
-            if self._table[first, self._rooms[stock] // self._grain] <= value:
-                break
-            pattern = self._trace(stock, first) or self._climb(stock, first)[1]
-            if pattern and sum([self._values[kind] for kind in pattern]) > value:
-                found.append(pattern)
-        return list(dict.fromkeys(found))
-
-    def grades(self, most: int) -> int:
-        """Give how many gradings of values are worth the time, up to ``most``."""
-        return min(most, 12)
-
-    def mosts(self, values: Whole) -> Whole:
-        """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
-        found = np.zeros((len(values), len(self._rooms)), dtype=np.int64)
-        for at, row in enumerate(values):
-            self.value([int(value) for value in row], self._all)
-            found[at] = [self.most(stock) for stock in range(len(self._rooms))]
-        return found
-
-    def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
-        """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
-        found: list[Pattern] = []
-        for _, pattern in self._search(stock, 0, lambda: least - 1, 20 * most + NODES, every=True):
-            if pattern is None or len(found) >= most:
-                return None
-            found.append(pattern)
-        return found
-
-    def _most(self, stock: int) -> tuple[int, Pattern | None]:
-        if stock not in self._best:
-            traced = self._trace(stock, 0)
-            if traced is None:
-                self._best[stock] = self._climb(stock, 0)
-            else:
-                self._best[stock] = (sum([self._values[kind] for kind in traced]), traced)
-        return self._best[stock]
-
-    def _trace(self, stock: int, first: int) -> Pattern | None:
-        """Follow the table to a best pattern; None where it is not true to the bar or the counts."""
-        if self._grain > 1 or self._fits is not None:
-            return None
-        table, rest, kind = self._table, self._rooms[stock], first
-        pattern: list[int] = []
-        while table[kind, rest]:
-            column = table[kind:, rest]
-            kind += int(np.count_nonzero(column == column[0])) - 1
-            pattern.append(kind)
-            if pattern.count(kind) > self._counts[kind]:
-                return None
-            rest -= self._takes[kind]
-        return tuple(pattern)
-
-    def _climb(self, stock: int, first: int) -> tuple[int, Pattern | None]:
-        """Find the best pattern of kinds from ``first`` on, and a value none exceeds."""
-        best: list[tuple[int, Pattern | None]] = [(0, None)]
-        for value, found in self._search(stock, first, lambda: best[0][0], NODES, every=False):
-            if found is None:
-                return int(self._table[first, self._rooms[stock] // self._grain]), best[0][1]
-            best[0] = (value, found)
-        return best[0]
-
-    def _search(
-        self, stock: int, first: int, floor: Callable[[], int], nodes: int, every: bool
-    ) -> Iterator[tuple[int, Pattern | None]]:
-        """Yield patterns worth more than the floor; None for a pattern when out of nodes.
-
-        With ``every``, all to which no piece can be added; else the floor is expected to rise to
-        the value yielded, and what cannot pass it is left out.
-        """
-        table, grain = self._table, self._grain
-        takes, values, counts, fits = self._takes, self._values, self._counts, self._fits
-        end, true_table = len(takes), grain == 1 and fits is None
-        stack: list[tuple[int, int, int, int, Pattern]] = [(first, 0, self._rooms[stock], 0, ())]
-        while stack:
-            kind, copies, rest, value, pattern = stack.pop()
-            nodes -= 1
-            if nodes < 0:
-                yield 0, None
-                return
-            while kind < end:
-                without = value + int(table[kind + 1, rest // grain])
-                take = takes[kind]
-                if take <= rest and copies < counts[kind] and (every or values[kind]):
-                    worth = value + values[kind]
-                    promise = worth + int(table[kind, (rest - take) // grain])
-                    wanted = promise > floor() and (every or not true_table or promise > without)
-                    longer = (*pattern, kind)
-                    if wanted and (fits is None or fits(stock, longer)):
-                        if without > floor():
-                            stack.append((kind + 1, 0, rest, value, pattern))
-                        copies, rest, value, pattern = copies + 1, rest - take, worth, longer
-                        continue
-                if without <= floor():
-                    break
-                kind, copies = kind + 1, 0
-            if (
-                kind >= end
-                and value > floor()
-                and not (every and self._grows(stock, pattern, rest))
-            ):
-                yield value, pattern
-
-    def _grows(self, stock: int, pattern: Pattern, rest: int) -> bool:
-        """Tell whether a piece can be added to a pattern."""
-        for kind in range(len(self._takes) - 1, -1, -1):
-            if self._takes[kind] > rest:
-                return False
-            if pattern.count(kind) < self._counts[kind] and (
-                self._fits is None or self._fits(stock, tuple(sorted((*pattern, kind))))
-            ):
-                return True
-        return False

@@ -59,6 +59,13 @@ class PunchedBars:
             last = before
         return tuple(reversed(placed))
 
+    def place(self, stock: int, kind: int, start: int) -> int | None:
+        """Give the number of the punched place that becomes a piece's first picket, from 1."""
+        margin = self._firsts[kind]
+        if margin is None:
+            return None
+        return (start + margin - self._grids[stock][0]) // self._pitch + 1
+
     def start(self, grid: tuple[int, int], kind: int, earliest: int) -> int:
         """Give the first position at which a kind is in phase. [nm]."""
         margin = self._firsts[kind]

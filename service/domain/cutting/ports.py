@@ -70,9 +70,7 @@ class Master(Protocol):
     def require(self, worths: Sequence[int], least: int) -> None:
         """Require that the bars used, each worth that of its stock, are worth ``least``."""
 
-    def demand(
-        self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]
-    ) -> None:
+    def demand(self, counts: Sequence[int], bars: Sequence[Between], leasts: Sequence[int]) -> None:
         """Change the pieces to be covered, the bars of each stock, and what is required of them."""
 
     def solve(self) -> Relaxed:
@@ -83,7 +81,7 @@ class MasterSolver(Protocol):
     """Solves the master problem of cutting."""
 
     def master(self, counts: Sequence[int], costs: Sequence[int], missing: int) -> Master:
-        """Open a linear master problem without patterns; ``missing`` is the cost of a piece not cut."""
+        """Open a linear master problem without patterns; a missing piece costs ``missing``."""
 
     def choose(
         self,

@@ -16,7 +16,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from service.domain.cutting.patterns import Patterns, Whole
+from service.domain.cutting.catalogue import Whole
+from service.domain.cutting.patterns import Patterns
 
 Requirement = tuple[tuple[int, ...], int]  # worth of a bar per stock, least worth of all bars
 
@@ -37,7 +38,7 @@ def broken(
         counts: Per kind: how many pieces.
         used: Per stock: bars of the linear solution.
     """
-    values = _graded(duals, patterns.grades(GRADES))
+    values = _graded(duals, GRADES)
     if not len(values):
         return []
     mosts = patterns.mosts(values)
