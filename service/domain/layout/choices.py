@@ -138,10 +138,15 @@ def _divisions(
         most = length_nm // (system.post_width_nm + glass.min_width_nm) + 1
     none_yet = True
     for bays in range(least, min(most, MAX_BAYS) + 1):
-        for marks in _marks(length_nm, faces_nm, bays, system):
-            for divisions in _with_bays(length_nm, faces_nm, marks, system, cost):
-                none_yet = False
-                yield divisions
+        try:
+            for marks in _marks(length_nm, faces_nm, bays, system):
+                for divisions in _with_bays(length_nm, faces_nm, marks, system, cost):
+                    none_yet = False
+                    yield divisions
+        except UnbuildableLayout:
+            if none_yet:
+                raise
+            return  # bays have become too small for the infill, and more posts make them smaller
     if none_yet and isinstance(glass, Glass):
         raise no_panels(length_nm - sum(faces_nm), glass)
     if none_yet:

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.infill_glass import fit_bay, panel_height_nm, widest_nm
-from service.domain.layout.line_posts import Placement, even_placements, nearest_placement
+from service.domain.layout.line_posts import Bays, Placement, even_placements, nearest_placement
 from service.domain.layout.pickets import Spacing, fixed_pitch, free_pitch
 from service.domain.layout.system import Glass, RailingSystem
 from service.domain.lengths import mm_of
@@ -96,14 +96,15 @@ def _fixed_sections(
     system: RailingSystem,
     cost: PostCost | None,
 ) -> Iterator[Division]:
-    pickets, length, span = system.pickets, end - start, system.max_span_nm
+    pickets, length, half = system.pickets, end - start, system.post_width_nm // 2
+    limits = Bays(system.max_span_nm, (faces[0] + half, 2 * half, half + faces[1]))
     row = fixed_pitch(length - sum(faces), pickets.width_nm, _pitch(system), pickets.centred_on)
     centres = tuple(faces[0] + centre for centre in row.centres_nm)
     placements: list[Placement] = []
     if cost is not None:
-        nearest = nearest_placement(centres, length, bays, span, lambda x: cost(start + x))
+        nearest = nearest_placement(centres, length, bays, limits, lambda x: cost(start + x))
         placements = [nearest] if nearest else []
-    even = even_placements(centres, length, bays, row.pitch_nm, span)
+    even = even_placements(centres, length, bays, row.pitch_nm, limits)
     for placement in (*placements, *even):
         if bays > 1:
             _refuse_wide_post(row, system)

@@ -88,6 +88,7 @@ def _add_stretch(
         divisions = _divide(frame, plan, run, stretch, picket_faces)
     except UnbuildableLayout as refusal:
         refusal.element = refusal.element or f"level {plan.level.name}, edge {edge.number}"
+        refusal.where = refusal.where or plan.level.where(edge)
         raise
     half = system.post_width_nm // 2
     spans: list[Span] = []

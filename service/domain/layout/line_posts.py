@@ -30,8 +30,32 @@ class Placement:
     squares: int
 
 
+@dataclass(frozen=True, slots=True)
+class Bays:
+    """What a bay may be, centre to centre. [nm]
+
+    Attributes:
+        span_nm: Longest.
+        least_nm: Shortest at the section's start, between line posts and at its end: posts
+            beside each other do not overlap.
+    """
+
+    span_nm: int
+    least_nm: tuple[int, int, int] = (0, 0, 0)
+
+    def allow(self, spans_nm: Sequence[int]) -> bool:
+        """Tell whether bays, in order and more than one, may be as long as these."""
+        first, between, last = self.least_nm
+        return (
+            max(spans_nm) <= self.span_nm
+            and spans_nm[0] >= first
+            and spans_nm[-1] >= last
+            and min(spans_nm[1:-1], default=between) >= between
+        )
+
+
 def even_placements(
-    centres_nm: Sequence[int], length_nm: int, bays: int, pitch_nm: int, span_nm: int
+    centres_nm: Sequence[int], length_nm: int, bays: int, pitch_nm: int, limits: Bays
 ) -> list[Placement]:
     """Give even placements that keep every bay within the span, mirrored ones first.
 
@@ -40,18 +64,18 @@ def even_placements(
         length_nm: Centre to centre of the section's end posts. [nm]
         bays: How many bays to make.
         pitch_nm: Picket pitch. [nm]
-        span_nm: Greatest bay. [nm]
+        limits: What a bay may be.
     """
     if bays == 1:
         whole = Placement((), True, length_nm * length_nm)
-        return [whole] if length_nm <= span_nm else []
+        return [whole] if length_nm <= limits.span_nm else []
     found = []
     for gaps in _candidates(centres_nm, length_nm, bays, pitch_nm):
         places = tuple(accumulate(gaps[:-1]))
         if places[0] < 0 or places[-1] > len(centres_nm) - 1:
             continue
         spans = _spans(centres_nm, length_nm, places)
-        if max(spans) <= span_nm:
+        if limits.allow(spans):
             squares = sum(span * span for span in spans)
             found.append((gaps != gaps[::-1], squares, -gaps[0], places))
     return [Placement(places, not lopsided, sq) for lopsided, sq, _, places in sorted(found)]
@@ -61,27 +85,30 @@ def nearest_placement(
     centres_nm: Sequence[int],
     length_nm: int,
     bays: int,
-    span_nm: int,
+    limits: Bays,
     cost: Callable[[int], int],
 ) -> Placement | None:
     """Give the placement of least total cost, then the most even one; exact.
 
     Args:
-        centres_nm, length_nm, bays, span_nm: As for ``even_placements``.
+        centres_nm, length_nm, bays, limits: As for ``even_placements``.
         cost: Price of a post at a place, such as its distance from a joist. [nm] -> any unit
     """
     if bays == 1:
-        return next(iter(even_placements(centres_nm, length_nm, 1, 1, span_nm)), None)
+        return next(iter(even_placements(centres_nm, length_nm, 1, 1, limits)), None)
+    first, between, last = limits.least_nm
     best: dict[int, tuple[int, int, tuple[int, ...]]] = {
-        i: (cost(x), x * x, (i,)) for i, x in enumerate(centres_nm) if x <= span_nm
+        i: (cost(x), x * x, (i,)) for i, x in enumerate(centres_nm) if first <= x <= limits.span_nm
     }
     for _ in range(bays - 2):
         following: dict[int, tuple[int, int, tuple[int, ...]]] = {}
         for i, (price, squares, places) in best.items():
             for j in range(i + 1, len(centres_nm)):
                 bay = centres_nm[j] - centres_nm[i]
-                if bay > span_nm:
+                if bay > limits.span_nm:
                     break
+                if bay < between:
+                    continue
                 step = (price + cost(centres_nm[j]), squares + bay * bay, (*places, j))
                 if j not in following or step < following[j]:
                     following[j] = step
@@ -89,7 +116,7 @@ def nearest_placement(
     ends = [
         (price, squares + (length_nm - centres_nm[i]) ** 2, places)
         for i, (price, squares, places) in best.items()
-        if length_nm - centres_nm[i] <= span_nm
+        if last <= length_nm - centres_nm[i] <= limits.span_nm
     ]
     if not ends:
         return None

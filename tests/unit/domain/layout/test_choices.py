@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from service.domain.layout.choice_records import Preference, Wish
 from service.domain.layout.choices import alternatives, cost_of_places, divide_run
 from service.domain.layout.lay_out import lay_out
-from service.domain.layout.line_posts import even_placements, nearest_placement
+from service.domain.layout.line_posts import Bays, even_placements, nearest_placement
 from service.domain.layout.pickets import fixed_pitch
 from service.domain.layout.system import RailingSystem
 from service.domain.lengths import INCH, inches
@@ -79,7 +79,7 @@ def test_the_nearest_placement_agrees_with_brute_force(
         for way in combinations(places, posts)
         if max(spans(way, length_nm)) <= inches(span)
     ]
-    found = nearest_placement(places, length_nm, posts + 1, inches(span), cost)
+    found = nearest_placement(places, length_nm, posts + 1, Bays(inches(span)), cost)
     if not ways:
         assert found is None
         return
@@ -88,9 +88,26 @@ def test_the_nearest_placement_agrees_with_brute_force(
     assert (sum(map(cost, chosen)), found.squares) == min(ways)
 
 
+@pytest.mark.parametrize("system", [SYSTEM, BETWEEN, FREE, replace(FREE, method=SYSTEM.method)])
+@pytest.mark.parametrize("whole", [5, 6, 9, 15, 24])
+def test_a_short_run_has_its_alternatives(whole: int, system: RailingSystem) -> None:
+    """Bays that more posts would make too small for a picket are left out, not refused."""
+    ways = alternatives(inches(whole), (FACE, FACE), system, Wish.FEWEST_POSTS, None)
+    assert ways[0].option.posts == 0
+
+
+@pytest.mark.parametrize("whole", [9, 15, 24, 47, 93])
+def test_a_wish_for_places_sets_no_post_into_another(whole: int) -> None:
+    """A post wanted at the very end of a run still clears the end post."""
+    cost = cost_of_places([0, inches(3)], Wish.NEAR_PLACES)
+    narrow = replace(SYSTEM, max_span_nm=inches(40))
+    for way in alternatives(inches(whole), (FACE, FACE), narrow, Wish.NEAR_PLACES, cost):
+        assert min(way.option.spans_nm) >= narrow.post_width_nm
+
+
 def test_even_placements_come_mirrored_first() -> None:
     length_nm = inches(186)
-    ranked = even_placements(grid(length_nm), length_nm, 3, inches(4, 1, 2), inches(72))
+    ranked = even_placements(grid(length_nm), length_nm, 3, inches(4, 1, 2), Bays(inches(72)))
     assert ranked[0].symmetric
     flags = [placement.symmetric for placement in ranked]
     assert flags == sorted(flags, reverse=True)
