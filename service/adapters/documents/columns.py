@@ -70,6 +70,11 @@ def paragraph(text: str, indent: int = 0, first: str = "") -> list[str]:
     return [(head if i == 0 else " " * indent) + line for i, line in enumerate(lines)]
 
 
+def heading(text: str) -> list[str]:
+    """Set a heading off by a blank line and a rule."""
+    return ["", text, "-" * WIDTH]
+
+
 def row(cells: Sequence[str], columns: Sequence[tuple[int, bool]]) -> list[str]:
     """Set one table row.
 

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from service.adapters.documents.columns import WIDTH, cleaned, paragraph, row
+from service.adapters.documents.columns import WIDTH, cleaned, heading, paragraph, row
+from service.adapters.documents.quote_layout_text import counted, layout_lines, some
 
 Json = Mapping[str, Any]
 
@@ -36,16 +37,13 @@ def render(quote: Json, *, address: str = "") -> str:
         *_totals(quote["totals"]),
         *_findings(quote["compliance"]),
         *_cut_plans(quote["cut_plans"], quote["totals"]["gross"]),
+        *layout_lines(quote["layout"]),
         *_installation(quote["layout"]["installation"]),
         *_list("NOTES", [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]),
         *_list("CAUTIONS", quote["cautions"]),
         *_links(quote["links"], address),
     ]
     return "\n".join(lines) + "\n"
-
-
-def _heading(text: str) -> list[str]:
-    return ["", text, "-" * WIDTH]
 
 
 def _head(quote: Json) -> Iterator[str]:
@@ -57,35 +55,11 @@ def _head(quote: Json) -> Iterator[str]:
     prices = f"{table['name']}, in {table['currency']}, as on {quote['on']}"
     yield from paragraph(prices, 11, "Prices     ")
     yield from paragraph(quote["layout"]["system"], 11, "System     ")
-    layout = quote["layout"]
-    counted = [
-        (len(layout["posts"]), "post"),
-        (len(layout["sections"]), "section"),
-        *_infill(layout),
-        (len(layout["stairs"]), "stair"),
-    ]
-    yield f"Deck       {', '.join(_some(count, name) for count, name in counted)}"
-
-
-def _infill(layout: Json) -> Iterator[tuple[int, str]]:
-    """Count what fills the guard; a stored quote may be older than other infill than pickets."""
-    rows = [row for section in layout["sections"] if (row := section.get("infill"))]
-    if layout.get("cables"):
-        yield sum(run["count"] for run in layout["cables"]), "cable"
-    elif rows and rows[0]["kind"] == "glass":
-        yield sum(len(row["panels"]) for row in rows), "panel"
-    elif rows:
-        yield sum(len(row["rails"]) for row in rows), "infill rail"
-    else:
-        yield sum(section["pickets"]["count"] for section in layout["sections"]), "picket"
-
-
-def _some(count: int, name: str) -> str:
-    return f"{count} {name}" if count == 1 else f"{count} {name}s"
+    yield from paragraph(counted(quote["layout"]), 11, "Deck       ")
 
 
 def _items(quote: Json) -> Iterator[str]:
-    yield from _heading("ITEMS")
+    yield from heading("ITEMS")
     titles = ("No.", "Quantity", "Unit", "Description", "Unit price", "Net", "Tax")
     yield from row(titles, _ITEMS)
     for line in quote["lines"]:
@@ -117,7 +91,7 @@ def _totals(totals: Json) -> Iterator[str]:
 
 
 def _findings(compliance: Json) -> Iterator[str]:
-    yield from _heading(f"CODE FINDINGS  {', '.join(map(cleaned, compliance['codes']))}")
+    yield from heading(f"CODE FINDINGS  {', '.join(map(cleaned, compliance['codes']))}")
     counts = compliance["outcomes"]
     named = ", ".join(f"{counts[key]} {key.replace('_', ' ')}" for key in counts)
     yield f"{named}."
@@ -150,12 +124,12 @@ def _measured(finding: Json) -> str:
 
 def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
     if plans:
-        yield from _heading("CUT PLAN")
+        yield from heading("CUT PLAN")
     for plan in plans:
         cost, bound = (_cost(plan[key], plan, money) for key in ("cost", "lower_bound"))
         proof = "proven cheapest" if plan["proven_optimal"] else f"no plan costs below {bound}"
         used = f"{Decimal(plan['yield']) * 100:.1f} % used"
-        bars = _some(len(plan["bars"]), "bar")
+        bars = some(len(plan["bars"]), "bar")
         yield from paragraph(f"{plan['material']}: {bars}, {cost} ({proof}), {used}", 2, "")
         for number, bar in enumerate(plan["bars"], start=1):
             yield from paragraph(_bar(bar), 6, f"{number}  ")
@@ -184,19 +158,19 @@ def _bar(bar: Json) -> str:
 
 def _installation(steps: Sequence[Json]) -> Iterator[str]:
     if steps:
-        yield from _heading("ORDER OF INSTALLATION")
+        yield from heading("ORDER OF INSTALLATION")
     for step in steps:
         yield from paragraph(step["text"], 6, f"{step['number']}  ")
 
 
 def _list(title: str, sentences: Sequence[str]) -> Iterator[str]:
     if sentences:
-        yield from _heading(title)
+        yield from heading(title)
     for sentence in sentences:
         yield from paragraph(sentence, 4, "  - ")
 
 
 def _links(links: Json, address: str) -> Iterator[str]:
-    yield from _heading("WHERE TO FIND IT")
+    yield from heading("WHERE TO FIND IT")
     yield f"Quote      {cleaned(address + links['self'])}"
     yield f"Drawing    {cleaned(address + links['drawing'])}"
