@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+from service.domain.errors import UnbuildableLayout
 from service.domain.layout.alignment import standing_foot
 from service.domain.layout.deck import Level, Side, Stair
 from service.domain.layout.division import Division, open_division
@@ -32,10 +33,12 @@ def add_stair(
         outer_nm = offset_nm + (stair.width_nm if side is Side.LEFT else 0)
         if side in stair.open_sides:
             top = frame.stair_posts[StairRole(StairEnd.TOP, stair.name, side)]
-            inner.append(_inner_face(frame, edge.line, top, side))
+            face = _inner_face(frame, edge.line, top, side)
+            inner.append(min(face, outer_nm) if side is Side.LEFT else max(face, outer_nm))
             _add_side(frame, plan, edge, stair, side, top)
         else:
             inner.append(outer_nm)
+    _refuse_no_way(stair, inner[0] - inner[1])
     line = edge.line
     return StairPlan(
         name=stair.name,
@@ -47,6 +50,17 @@ def add_stair(
         clear_width_nm=inner[0] - inner[1],
         bottom=stair.bottom,
     )
+
+
+def _refuse_no_way(stair: Stair, clear_nm: int) -> None:
+    if clear_nm <= 0:
+        raise UnbuildableLayout(
+            f"the posts on both sides of stair {stair.name} leave {mm_of(clear_nm):.1f} mm between "
+            "them to walk through",
+            element=f"stair {stair.name}",
+            where=("system", "stair_set_back"),
+            advice="Set the stair posts back less, or tape the stair's width again.",
+        )
 
 
 def _inner_face(frame: Frame, line: EdgeLine, post: str, side: Side) -> int:

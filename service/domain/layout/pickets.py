@@ -34,8 +34,10 @@ def fixed_pitch(clear_nm: int, width_nm: int, pitch_nm: int, centred_on: str = "
     """Space pickets at a fixed pitch, as few as keep both ends within the normal gap.
 
     With gap g = pitch - width, the end gaps e are equal (to a nanometre) and lie in
-    (g - pitch / 2, g]. Where a picket or a gap is to lie in the middle, one picket more may be
-    needed, which takes e down by half a pitch; it is added only while e stays positive.
+    (g - pitch / 2, g]. Pickets wider than half the pitch would run into the posts where that
+    makes e negative; one is left out there, which opens e to less than half the pitch. Where a
+    picket or a gap is to lie in the middle, one picket more may be needed, which takes e down by
+    half a pitch; it is added only while e stays positive.
 
     Args:
         clear_nm: Face to face of the posts. [nm]
@@ -63,6 +65,8 @@ def fixed_pitch(clear_nm: int, width_nm: int, pitch_nm: int, centred_on: str = "
     gap_nm = pitch_nm - width_nm
     count = max(1, -((width_nm + 2 * gap_nm - clear_nm) // pitch_nm) + 1)
     rest = clear_nm - (count - 1) * pitch_nm - width_nm
+    if rest < 0:
+        count, rest = count - 1, rest + pitch_nm
     if centred_on and (count % 2 == 1) != (centred_on == "picket") and rest > pitch_nm:
         count, rest = count + 1, rest - pitch_nm
     start = rest // 2

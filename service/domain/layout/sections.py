@@ -8,6 +8,7 @@ from service.domain.layout.deck import Conditions
 from service.domain.layout.frame import Frame, Span, clear_openings
 from service.domain.layout.infill import fill_section
 from service.domain.layout.infill_rows import rail_gap_nm
+from service.domain.layout.member_checks import refuse_unbuildable
 from service.domain.layout.records import (
     NO_PICKETS,
     ClearOpening,
@@ -41,7 +42,7 @@ def build_section(frame: Frame, placing: Placing, conditions: Conditions | None 
     frame.openings.extend([*openings, *_openings(placing.name, span, system)])
     legs = legs_of(placing.name, span, system) if _has_bottom_rail(system) else Legs()
     frame.notes.extend([legs.note] if legs.note else [])
-    return Section(
+    section = Section(
         name=placing.name,
         run=span.run,
         start=_with_gap(placing.start, gaps[0]),
@@ -58,6 +59,8 @@ def build_section(frame: Frame, placing: Placing, conditions: Conditions | None 
         rake=span.rake,
         infill=infill,
     )
+    refuse_unbuildable(section, system)
+    return section
 
 
 def _picket_row(span: Span, system: RailingSystem) -> PicketRow:
