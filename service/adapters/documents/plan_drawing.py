@@ -125,6 +125,12 @@ def _label_side(page: PlanPage, post: Post) -> Vector:
     return on_paper((-stair.down[0], -stair.down[1])) if stair else (0.0, -1.0)
 
 
+def _of_a_pair(page: PlanPage, post: Post) -> bool:
+    """Tell whether a corner has two posts: inside it their names would stand on each other."""
+    alone = len(page.runs_at.get(post.name, ())) == 1
+    return post.position is PostPosition.CORNER and alone
+
+
 def _post(page: PlanPage, post: Post, *, labelled: bool) -> Group:
     half = max(page.view.scale.paper(page.layout.system.post_width_nm), _SMALLEST_POST) / 2
     x, y = page.view.at(post.at)
@@ -140,8 +146,11 @@ def _post(page: PlanPage, post: Post, *, labelled: bool) -> Group:
     layer = Layer.STANDING_POST if existing else Layer.POST
     shapes: list[Shape] = [Polyline(square, layer, closed=True, solid=not existing, blank=existing)]
     if labelled:
-        clear = half - 0.5 + (0.0 if post.stair else page.fascia_reach())
         side = _label_side(page, post)
+        clear = half - 0.5 + (0.0 if post.stair else page.fascia_reach())
+        if _of_a_pair(page, post):
+            side = (-side[0], -side[1])
+            clear += page.inboard_reach() - page.fascia_reach()
         text = f"{post.name} {known}" if known else post.name
         shapes += label(page.taken, (x, y), side, text, clear=clear)
     who = f"{post.name}, {known}" if known else post.name

@@ -15,7 +15,7 @@ from service.domain.layout.deck import (
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.layout.stair_records import HandrailParts
-from service.domain.layout.system import GateParts
+from service.domain.layout.system import CornerPosts, GateParts
 from service.domain.lengths import inches
 from tests.unit.domain.layout.builders import SYSTEM, level, stair, with_opening
 
@@ -108,6 +108,21 @@ def odd_edges() -> Layout:
     return lay_out(Deck((replace(main, edges=tuple(edges)),)), RAILED)
 
 
+def two_posts() -> Layout:
+    """Two posts at every corner, and a stair long enough for a post on a tread."""
+    system = replace(
+        RAILED, square_corners=CornerPosts.TWO, angled_corners=CornerPosts.TWO,
+        corner_gap_nm=inches(2),
+    )  # fmt: skip
+    main = level([(0, 0), (200, 0), (240, 60), (240, 144), (0, 144)], "oooow")
+    main = with_opening(main, 1, OpeningKind.STAIR, "yard stair", 40, 60)
+    flight = stair(
+        name="yard stair", width_nm=inches(40), risers=10, total_rise_nm=inches(75),
+        handrails=frozenset({Side.LEFT}),
+    )  # fmt: skip
+    return lay_out(Deck((main,), (flight,)), system)
+
+
 STAIR_LAYOUTS = {
     "turned": turned,
     "switchback": switchback,
@@ -116,4 +131,5 @@ STAIR_LAYOUTS = {
     "arrival": arrival,
     "walled": walled,
     "odd edges": odd_edges,
+    "two posts": two_posts,
 }

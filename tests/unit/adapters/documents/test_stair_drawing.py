@@ -29,6 +29,7 @@ STAIR_SECTIONS = [
 HANDRAILS = [
     pytest.param(name, rail, id=f"{name} {rail.name}")
     for name, layout in MADE.items()
+    if name != "two posts"  # its handrail runs through two sections, see below
     for rail in layout.handrails
 ]
 
@@ -231,6 +232,37 @@ def test_handrail_runs_beside_its_wall_or_guard_in_plan(name, rail):
     away *= ratio / math.dist(line[1], line[2])
     expected = HANDRAIL.clearance_nm + HANDRAIL.width_nm / 2 + half
     assert away == pytest.approx(expected / 1e6, abs=4 * ROUNDING * ratio)
+
+
+def test_a_handrail_past_two_sections_is_shared_between_their_pictures():
+    layout, sheet = MADE["two posts"], SHEETS["two posts"]
+    (rail,) = layout.handrails
+    groups = pictures("two posts", rail)
+    assert len(groups) == 2
+    ratio = sheet.ratio("elevation-heading")
+    strips = [
+        next(s for s in sheet.shapes(group, "handrail") if len(s) == 4 and s[0][1] != s[1][1])
+        for group in groups
+    ]
+    shown = sum(math.dist(strip[0], strip[1]) for strip in strips) * ratio
+    assert shown == pytest.approx(rail.slope_nm / 1e6, abs=6 * ROUNDING * ratio)
+    marks = sum(len(circles(sheet, group)) for group in groups)
+    assert marks == len(rail.brackets_nm) + len(rail.returns_nm)
+
+
+def test_both_posts_of_a_corner_are_named_outside_it():
+    """Names inside the corner would stand beside the wrong post."""
+    sheet, layout = SHEETS["two posts"], MADE["two posts"]
+    corners = [post for post in layout.posts if post.position is PostPosition.CORNER]
+    assert len(corners) == 6
+    for post in corners:
+        (square,) = sheet.shapes(post.name, "post")
+        (text,) = sheet.groups[post.name].iter(f"{SVG}text")
+        at = (float(text.get("x")), float(text.get("y")) - 0.84)
+        others = [
+            centre(sheet.shapes(other.name, "post")[0]) for other in corners if other is not post
+        ]
+        assert math.dist(at, centre(square)) < min(math.dist(at, other) for other in others)
 
 
 def test_handrails_on_walls_have_pictures_of_their_own():
