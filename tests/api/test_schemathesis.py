@@ -61,5 +61,5 @@ class Reader(schema.as_state_machine()):
 
 
 def test_what_is_made_can_be_read():
-    Reader.run(settings=settings(GENERATED, max_examples=10, stateful_step_count=4))
+    Reader.run(settings=settings(GENERATED, max_examples=14, stateful_step_count=4))
     assert Reader.read >= 5
