@@ -9,6 +9,7 @@ from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
 from service.domain.takeoff.parts import PartsList
+from service.domain.takeoff.rules import placed
 from service.domain.takeoff.take_off import Takeoff, take_off, with_cut_plans
 from service.usecases.choose_layout import lay_out_as_wished
 from service.usecases.orders import QuoteOrder, TakeoffOrder
@@ -54,8 +55,11 @@ def _cost(order: Order, table: PriceTable | None) -> Decimal:
 def order_parts(layout: Layout, parts: PartsList, table: PriceTable | None, saw: Saw) -> Order:
     """Take off a layout, cut its stock and add the bars to the order."""
     takeoff = take_off(layout, parts, _unit_prices(table))
-    plans = tuple(saw(demand) for demand in takeoff.demands)
-    return Order(with_cut_plans(takeoff, plans), plans)
+    plans: list[CutPlan] = []
+    for demand, part in zip(takeoff.demands, takeoff.stock, strict=True):
+        with placed(parts.parts, part.rule):
+            plans.append(saw(demand))
+    return Order(with_cut_plans(takeoff, plans), tuple(plans))
 
 
 def _unit_prices(table: PriceTable | None) -> Mapping[str, Decimal] | None:

@@ -4,11 +4,12 @@ Elements are grouped once by kind and attribute values, so a rule is matched aga
 groups rather than several hundred elements.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Context, Decimal
 
-from service.domain.errors import UnknownReference
+from service.domain.errors import QuotingError, UnknownReference
 from service.domain.takeoff.kinds import KINDS, Element
 from service.domain.takeoff.parts import LabourRule, PartRule
 
@@ -123,6 +124,18 @@ def exact_sum(amounts: Iterable[Decimal]) -> Decimal:
     return total
 
 
+@contextmanager
+def placed(rules: Iterable[PartRule | LabourRule], rule: PartRule | LabourRule) -> Iterator[None]:
+    """Give refusals, which place themselves within a rule, the rule's place in the request."""
+    try:
+        yield
+    except QuotingError as refusal:
+        listed = list(rules)
+        name = "parts" if isinstance(rule, PartRule) else "labour"
+        refusal.where = ("system", name, listed.index(rule), *refusal.where)
+        raise
+
+
 def check_words(
     rule: PartRule | LabourRule, name: str, stocks: Mapping[str, frozenset[str]]
 ) -> None:
@@ -137,35 +150,44 @@ def check_words(
             attribute "stock".
 
     Raises:
-        UnknownReference: A word is unknown; the message names the rule and what is known.
+        UnknownReference: A word is unknown; the message names the rule and what is known, the
+            place is within the rule.
     """
     kind = KINDS.get(rule.per)
     if kind is None:
-        raise _unknown(name, f"counts per {rule.per!r}, which is no kind of element", KINDS)
+        raise _unknown(name, f"counts per {rule.per!r}, which is no kind of element", KINDS, "per")
     if rule.per_length and not kind.has_length:
         measured = [known for known, spec in KINDS.items() if spec.has_length]
-        raise _unknown(name, f"counts by length, and a {rule.per} has none", measured)
+        raise _unknown(name, f"counts by length, and a {rule.per} has none", measured, "per_length")
     if rule.per_area and not kind.has_area:
         measured = [known for known, spec in KINDS.items() if spec.has_area]
-        raise _unknown(name, f"counts by area, and a {rule.per} has none", measured)
+        raise _unknown(name, f"counts by area, and a {rule.per} has none", measured, "per_area")
     for attribute, allowed in rule.where.items():
         if attribute not in kind.attributes:
             raise _unknown(
-                name, f"asks for {attribute!r}, which a {rule.per} has not", kind.attributes
+                name,
+                f"asks for {attribute!r}, which a {rule.per} has not",
+                kind.attributes,
+                "where",
+                attribute,
             )
         values = kind.attributes[attribute] or tuple(sorted(stocks[rule.per]))
         for value in allowed:
             if value not in values:
                 raise _unknown(
-                    name, f"asks for {attribute} {value!r}, which no {rule.per} has", values
+                    name,
+                    f"asks for {attribute} {value!r}, which no {rule.per} has",
+                    values,
+                    "where",
+                    attribute,
                 )
 
 
-def _unknown(name: str, what: str, known: Iterable[str]) -> UnknownReference:
+def _unknown(name: str, what: str, known: Iterable[str], *where: str) -> UnknownReference:
     choices = ", ".join(known)
     return UnknownReference(
         f"The rule for {name} {what}.",
         element=name,
-        where=("system",),
+        where=where,
         advice=f"Use one of: {choices}." if choices else "Leave the condition out.",
     )

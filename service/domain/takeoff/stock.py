@@ -48,18 +48,21 @@ def check_stock(rule: PartRule) -> None:
         UnknownReference: Its quantity is no whole number, it counts by length, its unit is not a
             count, or punched and plain lengths are mixed.
     """
-    fault = ""
+    fault = member = ""
     if rule.per_length or rule.per_area or rule.quantity != rule.quantity.to_integral_value():
         fault = "is cut from stock, so its quantity is a whole number of pieces for each element"
+        member = "quantity"
     elif rule.unit_of_measure not in COUNTED:
         fault = f"is bought by the bar, but is counted in {rule.unit_of_measure}"
+        member = "unit_of_measure"
     elif len({stock.first_picket_nm is None for stock in rule.stock}) > 1:
         fault = "mixes pre-punched and plain stock"
+        member = "stock"
     if fault:
         raise UnknownReference(
             f"The part {rule.sku} {fault}.",
             element=rule.sku,
-            where=("system", "parts"),
+            where=(member,),
             advice="Count stock in C62, whole pieces per element, one kind of stock per part.",
         )
 
@@ -172,7 +175,7 @@ def _pitch(rule: PartRule, elements: Iterable[Element], layout: Layout) -> int:
         raise UnknownReference(
             f"The part {rule.sku} is pre-punched, but its rails have no single picket pitch.",
             element=rule.sku,
-            where=("system", "parts"),
+            where=("stock",),
             advice="State the system's pitch, and list level and raked stock as two parts.",
         )
     return pitch_nm

@@ -27,6 +27,7 @@ from service.domain.takeoff.rules import (
     in_order,
     names_in_order,
     need,
+    placed,
 )
 from service.domain.takeoff.stock import (
     Prices,
@@ -85,10 +86,12 @@ def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> 
     for counts in counts_of_parts:
         rule = counts[0].rule
         if not rule.stock:
-            items.extend(_items(counts))
+            with placed(parts.parts, rule):
+                items.extend(_items(counts))
         elif cut := _to_cut(counts):
             material = materials[rule.sku]
-            demand, owners = demand_of(rule, material, cut, layout, parts.shop, prices)
+            with placed(parts.parts, rule):
+                demand, owners = demand_of(rule, material, cut, layout, parts.shop, prices)
             demands.append(demand)
             stock.append(StockPart(material, rule, len(items), owners))
     if prices is not None:
@@ -131,26 +134,30 @@ def with_cut_plans(takeoff: Takeoff, plans: Iterable[CutPlan]) -> Takeoff:
 
 
 def _counts(
-    rules: Iterable[PartRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
+    rules: Sequence[PartRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
 ) -> Iterable[list[Count]]:
     """Gather the rules of each SKU, checked, with what they count."""
     by_sku: dict[str, list[Count]] = {}
     for rule in rules:
-        check_words(rule, rule.sku, stocks)
-        if rule.quantity < 0 or rule.pack_size < 1:
-            raise UnknownReference(
-                f"The part {rule.sku} has a quantity below 0 or a pack of less than 1.",
-                element=rule.sku,
-                where=("system", "parts"),
-                advice="State a quantity of 0 or more and a pack of 1 or more.",
-            )
-        if rule.stock:
-            check_stock(rule)
         counts = by_sku.setdefault(rule.sku, [])
-        if counts:
-            _refuse_contradiction(counts[0].rule, rule)
+        with placed(rules, rule):
+            _check_rule(rule, stocks)
+            if counts:
+                _refuse_contradiction(counts[0].rule, rule)
         counts.append(Count(rule, groups.matching(rule.per, rule.where)))
     return by_sku.values()
+
+
+def _check_rule(rule: PartRule, stocks: Mapping[str, frozenset[str]]) -> None:
+    check_words(rule, rule.sku, stocks)
+    if rule.quantity < 0 or rule.pack_size < 1:
+        raise UnknownReference(
+            f"The part {rule.sku} has a quantity below 0 or a pack of less than 1.",
+            element=rule.sku,
+            advice="State a quantity of 0 or more and a pack of 1 or more.",
+        )
+    if rule.stock:
+        check_stock(rule)
 
 
 def _refuse_contradiction(first: PartRule, other: PartRule) -> None:
@@ -167,7 +174,6 @@ def _refuse_contradiction(first: PartRule, other: PartRule) -> None:
             f"The part {first.sku} is listed twice with different descriptions, units, packs "
             "or stock.",
             element=first.sku,
-            where=("system", "parts"),
             advice="Give both rules the same description, category, unit, pack and stock.",
         )
 
@@ -191,7 +197,7 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
         raise TooLarge(
             f"{needed} of {rule.sku} are needed; at most {MAX_QUANTITY} are quoted.",
             element=rule.sku,
-            where=("system", "parts"),
+            where=("quantity",),
             advice="Check the quantity of its rule.",
         )
     if needed:
@@ -227,13 +233,14 @@ def _to_cut(counts: Sequence[Count]) -> list[tuple[Element, int]]:
 
 
 def _labour(
-    rules: Iterable[LabourRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
+    rules: Sequence[LabourRule], groups: Groups, stocks: Mapping[str, frozenset[str]]
 ) -> tuple[LabourItem, ...]:
     """Sum the minutes of each task; a task may be timed by several rules."""
     minutes: dict[str, list[Decimal]] = {}
     names: dict[str, list[Sequence[Group]]] = {}
     for rule in rules:
-        check_words(rule, rule.task, stocks)
+        with placed(rules, rule):
+            check_words(rule, rule.task, stocks)
         matched = groups.matching(rule.per, rule.where)
         time = need(rule.minutes, rule.per_length, matched, per_area=rule.per_area)
         if time > 0:

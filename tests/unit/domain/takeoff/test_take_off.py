@@ -5,7 +5,7 @@ import pytest
 
 from service.domain.cutting.demand import StockLength
 from service.domain.cutting.plan import Bar, Cut, CutPlan
-from service.domain.errors import NoPriceInForce, TooLarge, UnknownReference
+from service.domain.errors import NoPriceInForce, QuotingError, TooLarge, UnknownReference
 from service.domain.lengths import inches
 from service.domain.takeoff.stock import MAX_PIECES
 from service.domain.takeoff.take_off import take_off, with_cut_plans
@@ -196,9 +196,29 @@ def test_a_rule_that_cannot_be_meant_is_refused(rule, message):
     assert refusal.value.advice
 
 
+@pytest.mark.parametrize(
+    ("rule", "member"),
+    [
+        pytest.param(part(per="baluster"), ("per",), id="kind"),
+        pytest.param(part(where={"colour": ("red",)}), ("where", "colour"), id="attribute"),
+        pytest.param(part(where={"stock": ("tall",)}), ("where", "stock"), id="value"),
+        pytest.param(part(quantity="999999999"), ("quantity",), id="too many"),
+        pytest.param(replace(BOTTOM, unit_of_measure="MTR"), ("unit_of_measure",), id="unit"),
+        pytest.param(replace(LEVEL_TOP, where={}), ("stock",), id="two pitches, one stock"),
+        pytest.param(part("CAP", pack_size=20), (), id="at odds with an earlier rule"),
+    ],
+)
+def test_a_refusal_points_into_the_rule_at_fault(rule, member):
+    with pytest.raises(QuotingError) as refusal:
+        take_off(small_deck(), parts_list([part("CAP"), rule]))
+    assert refusal.value.where == ("system", "parts", 1, *member)
+
+
 def test_a_labour_rule_with_an_unknown_kind_is_refused_by_its_task():
-    with pytest.raises(UnknownReference, match="The rule for Set counts per 'bay'"):
-        take_off(small_deck(), parts_list(labour=[task(per="bay")]))
+    labour = [task(), task(per="bay")]
+    with pytest.raises(UnknownReference, match="The rule for Set counts per 'bay'") as refusal:
+        take_off(small_deck(), parts_list(labour=labour))
+    assert refusal.value.where == ("system", "labour", 1, "per")
 
 
 def test_punched_stock_on_a_free_pitch_is_refused():
