@@ -16,6 +16,7 @@ from service.domain.cutting import heuristics
 from service.domain.cutting.bars import plan_of
 from service.domain.cutting.bounds import least_cost
 from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.few import settle
 from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import CutPlan
 from service.domain.cutting.ports import MasterSolver, SecondsLeft
@@ -79,9 +80,13 @@ def _search(
     loads = min(plans, key=lambda plan: heuristics.cost_of(job, plan))
     cost = heuristics.cost_of(job, loads)
     bound = least_cost(job, cost)
-    settled = job.price_steps(bound) >= job.price_steps(cost)
-    if settled or solver is None or len(job.takes) > MOST_KINDS:
+    if job.price_steps(bound) >= job.price_steps(cost):
         return loads, bound, "first fit"
+    cheapest = settle(job, loads, fits)
+    if cheapest is not None and (punched is None or punched.exact):
+        return cheapest, heuristics.cost_of(job, cheapest), "all patterns"
+    if solver is None or len(job.takes) > MOST_KINDS:
+        return cheapest or loads, bound, "first fit"
     from service.domain.cutting.exact import Effort, Search
 
     effort = Effort(seconds_left=seconds_left) if seconds_left else Effort()

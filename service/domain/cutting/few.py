@@ -1,0 +1,155 @@
+"""Jobs of few pieces, settled exactly in whole numbers without a solver.
+
+Every pattern is written out and its cheapest stock found. Values put on the pieces, so that no
+pattern is worth more than it costs, bound what the pieces left over must still cost (weak duality
+of the covering problem). A depth-first search covers the longest piece left by each pattern that
+the bound allows, and remembers what it has settled.
+
+Guarantee: where ``settle`` gives an answer, the plan it gives (or the plan it was given, if none
+is cheaper) is the cheapest, bars counted. It gives none where patterns or steps are too many, or a
+stock is limited below the count of pieces.
+"""
+
+from collections.abc import Iterator
+
+from service.domain.cutting.heuristics import Fits, cost_of
+from service.domain.cutting.scale import Job, Load, Pattern
+
+MOST_PIECES = 14
+MOST_PATTERNS = 1_500
+MOST_STEPS = 3_000
+# Values are whole numbers of this part of a cost step.
+PARTS = 1 << 20
+# Bits a count takes in a state, one of them a guard that shows a count below zero.
+WIDTH = 5
+
+Way = tuple[int, Pattern, int, dict[int, int]]  # cost, pattern, stock, copies of each kind
+
+
+def settle(job: Job, loads: list[Load], fits: Fits | None) -> list[Load] | None:
+    """Find the cheapest plan of a small job.
+
+    Args:
+        job: The job, scaled.
+        loads: A plan that is known.
+        fits: Tells whether a pattern lies on one bar of a stock; None on plain stock.
+
+    Returns:
+        The cheapest plan, proven; None where the job is too large to settle here.
+    """
+    pieces = sum(job.counts)
+    if pieces > MOST_PIECES or min(job.limits) < pieces:
+        return None
+    ways = list(_ways(job, fits))
+    if len(ways) > MOST_PATTERNS:
+        return None
+    search = _Search(job, ways, _values(job, ways))
+    if not search.run(cost_of(job, loads)):
+        return None
+    return search.plan or loads
+
+
+def _ways(job: Job, fits: Fits | None) -> Iterator[Way]:
+    """Give every pattern with its cheapest stock, up to one more than are wanted."""
+    cheap = sorted(range(len(job.rooms)), key=lambda s: (job.costs[s], -job.rooms[s]))
+    counts, room, given = list(job.counts), max(job.rooms), 0
+    stack: list[tuple[Pattern, int]] = [((kind,), take) for kind, take in enumerate(job.takes)]
+    while stack and given <= MOST_PATTERNS:
+        pattern, load = stack.pop()
+        stock = next(
+            (s for s in cheap if load <= job.rooms[s] and (fits is None or fits(s, pattern))),
+            None,
+        )
+        if stock is None:
+            continue
+        copies = {kind: pattern.count(kind) for kind in set(pattern)}
+        given += 1
+        yield job.costs[stock], pattern, stock, copies
+        stack.extend(
+            ((*pattern, kind), load + job.takes[kind])
+            for kind in range(pattern[-1], len(counts))
+            if copies.get(kind, 0) < counts[kind] and load + job.takes[kind] <= room
+        )
+
+
+def _values(job: Job, ways: list[Way]) -> list[int]:
+    """Put values on the kinds that no pattern outweighs, then raise each while it may be.
+
+    A pattern first shares its cost among its pieces by length; a kind takes its least share.
+    """
+    takes = job.takes
+    values = [
+        min(
+            cost * PARTS * takes[kind] // sum(takes[other] for other in pattern)
+            for cost, pattern, _, copies in ways
+            if kind in copies
+        )
+        for kind in range(len(takes))
+    ]
+    for kind in sorted(range(len(takes)), key=lambda kind: -job.counts[kind]):
+        values[kind] += min(
+            (cost * PARTS - sum(n * values[k] for k, n in copies.items())) // copies[kind]
+            for cost, _, _, copies in ways
+            if kind in copies
+        )
+    return values
+
+
+class _Search:
+    """Depth-first search over what is left to cut; a state packs the counts of all kinds."""
+
+    def __init__(self, job: Job, ways: list[Way], values: list[int]) -> None:
+        self.plan: list[Load] = []
+        self._steps = 0
+        self._guards = sum(1 << (WIDTH * kind + WIDTH - 1) for kind in range(len(values)))
+        self._all = sum(count << (WIDTH * kind) for kind, count in enumerate(job.counts))
+        self._bound = sum(count * value for count, value in zip(job.counts, values, strict=True))
+        self._settled: dict[int, int] = {}
+        # Per longest kind, the ways that cover it: what each wastes by the values, the least first.
+        self._ways: list[list[tuple[int, int, int, int, Load]]] = [[] for _ in values]
+        for cost, pattern, stock, copies in ways:
+            worth = sum(n * values[kind] for kind, n in copies.items())
+            packed = sum(n << (WIDTH * kind) for kind, n in copies.items())
+            way = (cost * PARTS - worth, cost, worth, packed, (stock, pattern))
+            self._ways[pattern[0]].append(way)
+        for listed in self._ways:
+            listed.sort()
+
+    def run(self, known: int) -> bool:
+        """Search for a plan cheaper than one known; tell whether the search came to its end."""
+        found = self._cheapest(self._all, self._bound, known, [])
+        return found is not None
+
+    def _cheapest(self, state: int, bound: int, budget: int, loads: list[Load]) -> int | None:
+        """Give the least cost of a state if below the budget, else the budget; None to give up.
+
+        A plan that lowers the budget from the root down is kept as ``plan``.
+        """
+        if not state:
+            self.plan = list(loads)
+            return 0
+        if self._settled.get(state, -1) >= budget:
+            return budget
+        self._steps += 1
+        if self._steps > MOST_STEPS:
+            return None
+        first = ((state & -state).bit_length() - 1) // WIDTH
+        guarded, least = state | self._guards, budget
+        slack = (budget - 1) * PARTS - bound
+        for waste, cost, worth, packed, load in self._ways[first]:
+            if waste > slack:
+                break
+            rest = guarded - packed
+            if rest & self._guards != self._guards:
+                continue
+            loads.append(load)
+            further = self._cheapest(rest ^ self._guards, bound - worth, least - cost, loads)
+            loads.pop()
+            if further is None:
+                return None
+            if further + cost < least:
+                least = further + cost
+                slack = (least - 1) * PARTS - bound
+        if least == budget:
+            self._settled[state] = max(budget, self._settled.get(state, -1))
+        return least
