@@ -61,7 +61,10 @@ class CutDemand:
         kerf_nm: Width the saw takes at each cut. [nm]
         end_trim_nm: Cut away at each factory end before use, the kerf of that cut included. [nm]
         pitch_nm: Picket pitch of pre-punched stock along the rail; None on plain stock. [nm]
-        least_remnant_nm: Shortest remnant worth keeping; shorter ones are waste. [nm]
+        least_remnant_nm: Shortest remnant worth keeping; shorter ones are waste. With 0 none is
+            named reusable. [nm]
+        nest_depth_nm: Depth of the profile where it is symmetric, so that neighbours sawn at one
+            angle may share their cut; 0 where they may not. [nm]
     """
 
     material: str
@@ -71,3 +74,4 @@ class CutDemand:
     end_trim_nm: int = 0
     pitch_nm: int | None = None
     least_remnant_nm: int = 0
+    nest_depth_nm: int = 0

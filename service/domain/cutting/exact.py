@@ -225,7 +225,7 @@ class Search:
         for stock in range(len(bars)):
             if bars[stock][1]:
                 least, floor = root.floor(stock, top), proof.floor(stock, top)
-                found = patterns.reaching(stock, least, self.effort.listed)
+                found = patterns.reaching(stock, least, min(self.effort.listed, 10 * most))
                 if found is None or len(listed) > most:
                     return None
                 values = proof.values

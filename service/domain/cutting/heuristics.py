@@ -8,6 +8,8 @@ from collections.abc import Callable
 
 from service.domain.cutting.scale import Job, Load, Pattern
 
+FILLS = (20, 60)  # fillings tried per bar, in turn
+
 Fits = Callable[[int, Pattern], bool]
 
 
@@ -20,7 +22,7 @@ def good_plans(job: Job, fits: Fits | None) -> list[list[Load]]:
     """Give a few plans of different making, none where the limits forbid all of them."""
     plans = [first_fit(job, stock, fits) for stock in range(len(job.rooms))]
     if fits is None:
-        plans += [fill(job, stock) for stock in range(len(job.rooms))]
+        plans += [fill(job, most) for most in FILLS]
     return [plan for plan in plans if plan is not None]
 
 
@@ -65,12 +67,72 @@ def first_fit(job: Job, stock: int, fits: Fits | None) -> list[Load] | None:
     return downsize(job, loads, fits)
 
 
-def fill(job: Job, stock: int) -> list[Load] | None:
-    """Cut bar after bar, each with the longest piece left and what fills it best.
+def fill(job: Job, most: int) -> list[Load] | None:
+    """Cut bar after bar, each with the longest piece left and what fills the bar best.
 
-    Bars are taken from one stock; the pieces of the last ones may go to cheaper ones.
+    Of the stocks the one is taken that costs least for what it holds. (Minimum bin slack, after
+    Gupta and Ho 1999.)
+
+    Args:
+        job: The scaled job, of plain stock.
+        most: Fillings tried per bar.
+
+    Returns:
+        The loads; None where the limits forbid it.
     """
-    return None
+    takes, rooms, costs = job.takes, job.rooms, job.costs
+    left, bars = list(job.counts), list(job.limits)
+    loads: list[Load] = []
+    first = 0
+    while first < len(left):
+        if not left[first]:
+            first += 1
+            continue
+        best: tuple[float, int, Pattern] | None = None
+        for stock in range(len(rooms)):
+            if bars[stock] and takes[first] <= rooms[stock]:
+                unused, pattern = _fullest(takes, left, first, rooms[stock], most)
+                rate = costs[stock] / (rooms[stock] - unused)
+                if best is None or (rate, -rooms[stock]) < (best[0], -rooms[best[1]]):
+                    best = (rate, stock, pattern)
+        if best is None:
+            return None
+        _, stock, pattern = best
+        bars[stock] -= 1
+        for kind in pattern:
+            left[kind] -= 1
+        loads.append((stock, pattern))
+    return downsize(job, loads, None)
+
+
+def _fullest(
+    takes: tuple[int, ...], left: list[int], first: int, room: int, most: int
+) -> tuple[int, Pattern]:
+    """Fill a bar that holds the first kind, longest first; give what is unused and the pattern."""
+    kinds = [kind for kind in range(first, len(takes)) if left[kind]]
+    end = len(kinds)
+    shortest = takes[kinds[-1]]
+    best_rest, best = room + 1, ()
+    rest = room - takes[first]
+    picked = [0]
+    at = 0 if left[first] > 1 else 1
+    while True:
+        while at < end and rest >= shortest:
+            kind = kinds[at]
+            if takes[kind] <= rest and picked.count(at) < left[kind]:
+                picked.append(at)
+                rest -= takes[kind]
+            else:
+                at += 1
+        most -= 1
+        if rest < best_rest:
+            best_rest, best = rest, tuple(picked)
+        if not rest or most <= 0 or len(picked) == 1:
+            break
+        at = picked.pop()
+        rest += takes[kinds[at]]
+        at += 1
+    return best_rest, tuple(kinds[at] for at in best)
 
 
 def downsize(job: Job, loads: list[Load], fits: Fits | None) -> list[Load]:

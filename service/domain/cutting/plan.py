@@ -23,6 +23,21 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class Remnant:
+    """What is left of a bar and worth keeping.
+
+    Attributes:
+        name: Unique within the plan, such as "top rail remnant 1".
+        length_nm: Between clean ends. [nm]
+        first_picket_nm: From its start to its first punched place; None on plain stock. [nm]
+    """
+
+    name: str
+    length_nm: int
+    first_picket_nm: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Bar:
     """One bought length and its cuts in order.
 
@@ -35,6 +50,9 @@ class Bar:
         drop_nm: Cut away before pieces so that their pickets fall on punched places. [nm]
         trim_nm: Cut away at both ends together. [nm]
         offcut: True for a remnant on hand.
+        shared_nm: What pieces overlap because neighbours share a slanted cut; pieces, kerf, drop,
+            trim and remnant add up to the bar and this. [nm]
+        reusable: The remnant, where it is worth keeping.
     """
 
     sku: str
@@ -45,6 +63,8 @@ class Bar:
     drop_nm: int = 0
     trim_nm: int = 0
     offcut: bool = False
+    shared_nm: int = 0
+    reusable: Remnant | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,13 @@
 
 Written against the demand alone and sharing nothing with the search that made the plan, so that an
 error there cannot hide here. Guarantee: when ``replay`` returns, each piece of the demand is cut
-exactly once at its length, with a kerf between neighbours, clear of the trimmed ends, with its
-pickets on punched places; each bar adds up to the nanometre; no stock passes its limit; the cost
-is the sum of the bars and not under the stated bound.
+exactly once at its length, with a kerf between neighbours (square, or across the slanted cut that
+two pieces of one angle share), clear of the trimmed ends, with its pickets on punched places; each
+bar adds up to the nanometre; no stock passes its limit; the cost is the sum of the bars and not
+under the stated bound.
 """
 
+import math
 from collections import Counter
 from decimal import Decimal
 
@@ -46,26 +48,49 @@ def replay(plan: CutPlan, demand: CutDemand) -> None:
 def _saw(bar: Bar, stock: StockLength, pieces: dict[str, Piece], demand: CutDemand) -> None:
     trim = demand.end_trim_nm if stock.end_trim_nm is None else stock.end_trim_nm
     usable_end = bar.length_nm - trim
-    free, drops = trim, 0
+    free, drops, shared = trim, 0, 0
+    before: Cut | None = None
     for cut in bar.cuts:
         piece = pieces.get(cut.piece)
         if piece is None:
             raise WrongPlanError(f"no piece {cut.piece}")
         _check(cut.length_nm == piece.length_nm, f"{cut.piece} has the wrong length")
+        if before is not None and cut.start_nm < free:
+            overlap = free - _past_shared_cut(before, pieces[before.piece], cut, piece, demand)
+            free, shared = free - overlap, shared + overlap
         _check(cut.start_nm >= free, f"{cut.piece} starts inside the cut before it")
         _check(cut.start_nm + cut.length_nm <= usable_end, f"{cut.piece} passes the usable end")
         if demand.pitch_nm is not None:
             _check_phase(cut, piece, stock, demand.pitch_nm)
         drops += cut.start_nm - free
         free = cut.start_nm + cut.length_nm + demand.kerf_nm
+        before = cut
     remnant = max(0, usable_end - free)
     kerf = len(bar.cuts) * demand.kerf_nm - max(0, free - usable_end)
     _check(bool(bar.cuts), "a bar without cuts")
     _check(bar.remnant_nm == remnant, f"the remnant of a {bar.sku} is wrong")
     _check((bar.kerf_nm, bar.drop_nm, bar.trim_nm) == (kerf, drops, 2 * trim), "wrong losses")
+    _check(bar.shared_nm == shared, "the cuts shared are wrong")
     sawn = sum(cut.length_nm for cut in bar.cuts)
     total = sawn + bar.kerf_nm + bar.drop_nm + bar.trim_nm + bar.remnant_nm
-    _check(total == bar.length_nm, f"a {bar.sku} does not add up")
+    _check(total == bar.length_nm + shared, f"a {bar.sku} does not add up")
+
+
+def _past_shared_cut(before: Cut, first: Piece, cut: Cut, piece: Piece, demand: CutDemand) -> int:
+    """Give where a piece may start that shares a slanted cut with the one before it. [nm].
+
+    In elevation a piece is a parallelogram: its end face runs from the long point on one edge
+    back to the other edge, and there the next piece has its own long point.
+    """
+    same = demand.nest_depth_nm > 0 and first.saw_deg == piece.saw_deg > 0
+    _check(same, f"{cut.piece} starts inside the cut before it")
+    angle = math.radians(piece.saw_deg)
+    corner = before.start_nm + before.length_nm
+    corner -= math.floor(demand.nest_depth_nm * math.tan(angle))
+    _check(corner > before.start_nm, f"{before.piece} is shorter than its slanted end")
+    apart = (cut.start_nm - corner) * math.cos(angle)
+    _check(apart >= demand.kerf_nm - 1e-3, f"{cut.piece} starts inside a slanted cut")
+    return corner + math.ceil(demand.kerf_nm / math.cos(angle))
 
 
 def _check_phase(cut: Cut, piece: Piece, stock: StockLength, pitch_nm: int) -> None:
