@@ -39,7 +39,7 @@ def standing_foot(
     x_nm = snap_mm(dx * line.uy - dy * line.ux) - plan.inward_nm
     _check_beside(frame, stair, ends, snap_mm(dx * line.ux + dy * line.uy))
     riser_nm = (stair.risers - 1) * stair.unit_run_nm - stair.nosing_nm
-    _check_foot(frame, stair, x_nm - plan.inward_nm - riser_nm)
+    _check_foot(frame, stair, x_nm - frame.inward_nm[frame.posts[ends[1]].level] - riser_nm)
     return FlightPost(x_nm, -stair.total_rise_nm, stair.bottom.value)
 
 
@@ -56,8 +56,8 @@ def _check_beside(frame: Frame, stair: Stair, ends: tuple[str, str], aside_nm: i
         raise _refusal(
             stair,
             message,
-            f"Shift the start {mm_of(abs(aside_nm)):.1f} mm to the {hand}, or set the stair's "
-            "set-back equal to the deck's.",
+            f"Shift the start {mm_of(abs(aside_nm)):.1f} mm to the {hand}, keep the stair "
+            "clear of the corner, or set the stair's set-back equal to the deck's.",
         )
     frame.notes.append(f"{message}: shift the start by as much before drilling.")
 

@@ -42,11 +42,14 @@ def support_posts(
             continue
         if post.surface == "deck":
             supports.append(support_on_deck(post, field, system, schedule))
-        elif post.surface == "fascia":
+        elif post.surface == "fascia" and not post.base_nm:
             level = levels[post.level]
             supports.append(support_on_fascia(post, level, field, system, schedule))
         else:
-            note = f"It stands on the {post.surface}; what carries it there is by others."
+            stands = f"stands on the {post.surface}"
+            if post.surface == "fascia":
+                stands = "hangs on the stair's side"
+            note = f"It {stands}; what carries it there is by others."
             supports.append(PostSupport(post.name, (), (), (), 0, None, (note,)))
     return tuple(supports), schedule.blocks()
 

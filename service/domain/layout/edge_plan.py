@@ -1,15 +1,17 @@
 """What lies along each edge of a level: openings in their places, and guard between them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.deck import EdgeKind, Level, Opening, OpeningKind, Side, Stair
-from service.domain.layout.outline import EdgeLine, edge_lines
+from service.domain.layout.outline import EdgeLine, corner_along, edge_lines
 from service.domain.layout.system import Mount, RailingSystem
-from service.domain.lengths import INCH, mm_of
+from service.domain.lengths import INCH, MILLIMETRE, mm_of
 
 # An opening that begins this near a corner begins at the corner: no post fits between.
 AT_CORNER_NM = INCH
+# Corners of an odd angle lie on whole nanometres, so an edge may be this much off its length.
+ROUNDING_NM = MILLIMETRE // 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,9 @@ class LevelPlan:
 
     @property
     def inward_nm(self) -> int:
-        """Signed distance of the post line inside the edges. [nm]"""
+        """Signed distance of the post line inside the edges; a landing's is its stair's. [nm]"""
+        if self.level.landing_of is not None:
+            return self.system.stair_inward_nm
         sign = 1 if self.system.mount is Mount.SURFACE else -1
         return sign * self.system.set_back_nm
 
@@ -90,9 +94,33 @@ class LevelPlan:
         """Half the width of a post. [nm]"""
         return self.system.post_width_nm // 2
 
+    @property
+    def least_clear_nm(self) -> int:
+        """What two base plates and a picket need between posts: common practice, no source. [nm]"""
+        return max(self.system.pickets.width_nm, self.system.post_width_nm)
+
     def neighbour(self, index: int, *, start: bool) -> EdgePlan:
         """Give the edge that meets this one at its start (or end) vertex."""
         return self.edges[(index + (-1 if start else 1)) % len(self.edges)]
+
+    def stands_clear(self, edge: EdgePlan, placed: PlacedOpening, *, start: bool) -> bool:
+        """Tell whether a corner's post would stand off the stair that begins at the corner.
+
+        Where edges meet at an inside corner, or turn little, it would stand outside the stair or
+        half off its side; the stair's rail then has a post of its own.
+        """
+        other = self.neighbour(edge.index, start=start)
+        stair = placed.opening.kind in (OpeningKind.STAIR, OpeningKind.ARRIVAL)
+        if not (stair and self.open_side(placed, low=start)):
+            return False
+        if self.system.mount is not Mount.SURFACE or not other.guard_reaches(start=not start):
+            return False
+        before, after = (other, edge) if start else (edge, other)
+        on_before, on_after = corner_along(before.line, after.line, self.inward_nm)
+        inside_nm = on_after - placed.low_nm if start else placed.high_nm - on_before
+        own_nm = self.system.stair_set_back_nm
+        room = own_nm - inside_nm - 2 * self.half_nm >= self.least_clear_nm
+        return inside_nm < 0 or (inside_nm < min(self.half_nm, own_nm) and room)
 
     def open_side(self, placed: PlacedOpening, *, low: bool) -> bool:
         """Tell whether a stair has a rail on the side at this end of its opening."""
@@ -111,7 +139,22 @@ def plan_level(level: Level, stairs: dict[str, Stair], system: RailingSystem) ->
     """
     lines = edge_lines(level)
     edges = tuple(_plan_edge(level, index, line) for index, line in enumerate(lines))
-    return LevelPlan(level, system, stairs, edges)
+    plan = LevelPlan(level, system, stairs, edges)
+    return replace(plan, edges=tuple(_beside_stairs(plan, edge) for edge in edges))
+
+
+def _beside_stairs(plan: LevelPlan, edge: EdgePlan) -> EdgePlan:
+    """Keep the guard between a corner's post and a stair that begins there but lies clear of it."""
+    guard = list(edge.guard)
+    for start in (True, False):
+        placed = edge.flush(start=start)
+        guarded = plan.level.edges[edge.index].guarded
+        if placed is not None and guarded and plan.stands_clear(edge, placed, start=start):
+            ends = Terminal(0), Terminal(placed.low_nm, placed, low=True)
+            if not start:
+                ends = Terminal(placed.high_nm, placed), Terminal(edge.line.length_nm)
+            guard.insert(0 if start else len(guard), ends)
+    return replace(edge, guard=tuple(guard))
 
 
 def _plan_edge(level: Level, index: int, line: EdgeLine) -> EdgePlan:
@@ -138,7 +181,7 @@ def _placed(level: Level, index: int, line: EdgeLine) -> tuple[PlacedOpening, ..
         if low is None:
             low = (line.length_nm - opening.width_nm) // 2
         high = low + opening.width_nm
-        if low < reached or high > line.length_nm:
+        if low < reached - ROUNDING_NM or high > line.length_nm + ROUNDING_NM:
             raise UnbuildableLayout(
                 f"{opening.kind.value.replace('_', ' ')} {opening.name} does not fit: it takes "
                 f"{mm_of(opening.width_nm):.1f} mm from {mm_of(low):.1f} mm on an edge of "
@@ -147,6 +190,6 @@ def _placed(level: Level, index: int, line: EdgeLine) -> tuple[PlacedOpening, ..
                 where=level.where(edge),
                 advice="Make it narrower, move it along the edge, or keep openings apart.",
             )
-        placed.append(PlacedOpening(opening, low, high))
-        reached = high
+        low, reached = max(low, reached), min(high, line.length_nm)
+        placed.append(PlacedOpening(opening, low, reached))
     return tuple(placed)

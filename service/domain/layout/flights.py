@@ -104,7 +104,11 @@ def _add_side(
             )
             names.append(name)
         xs.append(post.x_nm)
-    _add_spans(frame, plan.level, number, stair, side, names, xs)
+    try:
+        _add_spans(frame, plan.level, number, stair, side, names, xs)
+    except UnbuildableLayout as refusal:
+        refusal.element, refusal.where = f"stair {stair.name}", refusal.where or where
+        raise
 
 
 def _down(top: tuple[int, int], line: EdgeLine, distance_nm: int) -> tuple[int, int]:

@@ -78,6 +78,7 @@ class Frame:
     openings: list[ClearOpening] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     stair_posts: dict[StairRole, str] = field(default_factory=dict)
+    inward_nm: dict[str, int] = field(default_factory=dict)  # post line of each level
     stood: dict[tuple[str, Key], str] = field(default_factory=dict)  # by level and station
 
     def add_post(

@@ -123,9 +123,9 @@ def _intervals(plan: LevelPlan) -> Iterator[Stretch | _NoRoom]:
 def _no_room(plan: LevelPlan, stretch: Stretch, a: Terminal, b: Terminal) -> _NoRoom | None:
     """Close an interval that has no room for a bay with the posts beside it, if that closes it."""
     system = plan.system
-    # Two base plates and a picket need this much between the posts: common practice, no source.
-    least_nm = max(system.pickets.width_nm, system.post_width_nm)
-    clear_nm = stretch.length_nm - 2 * plan.half_nm
+    least_nm = plan.least_clear_nm
+    halves_nm = [(s.width_nm or 2 * plan.half_nm) // 2 for s in (stretch.start, stretch.end)]
+    clear_nm = stretch.length_nm - sum(halves_nm)
     limit_nm = system.pickets.max_gap_nm
     ends = (stretch.start, stretch.end)
     if all(station.roles for station in ends) and clear_nm < limit_nm:
@@ -149,7 +149,7 @@ def _no_room(plan: LevelPlan, stretch: Stretch, a: Terminal, b: Terminal) -> _No
         element=plan.named(stretch.edge),
         where=plan.level.where(edge),
         advice="Move the stair or gate so that it meets the corner or wall, or stands at least "
-        f"{mm_of(2 * plan.half_nm + least_nm - stretch.length_nm):.0f} mm further from it.",
+        f"{mm_of(least_nm - clear_nm):.0f} mm further from it.",
     )
 
 

@@ -25,6 +25,7 @@ BESIDE_NM = 3 * FOOT
 def add_level(frame: Frame, guard: GuardLine) -> None:
     """Add every post, run and span of a level's guard to the frame."""
     names: dict[Key, str] = {}
+    frame.inward_nm[guard.plan.level.name] = guard.plan.inward_nm
     for chain in guard.chains:
         _add_chain(frame, guard.plan, chain, names)
     for station in guard.lone:

@@ -150,6 +150,8 @@ def _reason(post: Post) -> str:
 
 
 def _footing(post: Post) -> str:
+    if post.surface == "fascia" and post.base_nm:
+        return "the stair's side"
     return {"deck": "the deck", "fascia": "the fascia", "tread": "its tread"}.get(
         post.surface, f"the {post.surface}"
     )

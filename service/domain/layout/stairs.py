@@ -15,7 +15,7 @@ from itertools import pairwise
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.deck import Footing, Stair
 from service.domain.layout.records import Rake
-from service.domain.layout.system import RailingSystem
+from service.domain.layout.system import Mount, RailingSystem
 from service.domain.lengths import mm_of, snap_mm
 
 
@@ -86,7 +86,7 @@ class FlightPost:
     Attributes:
         x_nm: Horizontal distance of its centre from the top nosing. [nm]
         base_nm: Elevation of what it stands on; the level's walking surface is 0. [nm]
-        surface: "deck", "tread", or the footing below.
+        surface: "deck", "tread", "fascia" beside a tread, or the footing below.
     """
 
     x_nm: int
@@ -100,9 +100,13 @@ def tread_elevation_nm(stair: Stair, tread: int) -> int:
 
 
 def post_on_tread(stair: Stair, tread: int, system: RailingSystem) -> FlightPost:
-    """Set a post on a tread, the system's set-back behind that tread's nosing."""
+    """Set a post at a tread, the system's set-back behind that tread's nosing.
+
+    A fascia-mounted post hangs beside the tread, on the stair's side.
+    """
     x_nm = tread * stair.unit_run_nm - system.tread_set_back_nm
-    return FlightPost(x_nm, tread_elevation_nm(stair, tread), Footing.TREAD.value)
+    surface = Footing.TREAD.value if system.mount is Mount.SURFACE else Mount.FASCIA.value
+    return FlightPost(x_nm, tread_elevation_nm(stair, tread), surface)
 
 
 def bottom_post(stair: Stair, system: RailingSystem) -> FlightPost:

@@ -83,6 +83,9 @@ def beside_opening(plan: LevelPlan, index: int, placed: PlacedOpening, *, low: b
     position, gap_nm, width_nm = PostPosition.END, None, 0
     roles: tuple[StairRole, ...] = ()
     end = 0 if low else 1
+    at_corner = _corner_taken(plan, index, placed)
+    if at_corner is not None:
+        return at_corner
     if opening.kind is OpeningKind.EXISTING_POST:
         position, width_nm, end = PostPosition.EXISTING, opening.width_nm, 0
         along = (placed.low_nm + placed.high_nm) // 2
@@ -94,7 +97,7 @@ def beside_opening(plan: LevelPlan, index: int, placed: PlacedOpening, *, low: b
     elif plan.open_side(placed, low=low):
         roles = (_role(placed, low=low),)
         position = _position(roles)
-        along = side_nm - outward * plan.system.stair_set_back_nm
+        along = side_nm - outward * plan.system.stair_inward_nm
     else:
         along = side_nm + outward * half
     station = Station(
@@ -109,6 +112,25 @@ def beside_opening(plan: LevelPlan, index: int, placed: PlacedOpening, *, low: b
         gap_nm=gap_nm,
     )
     return station, along
+
+
+def _corner_taken(plan: LevelPlan, index: int, placed: PlacedOpening) -> Placed | None:
+    """Let a post that stands at a corner be the corner's post, where guard goes on round it."""
+    if placed.opening.kind is not OpeningKind.EXISTING_POST:
+        return None
+    for start in (True, False):
+        round_it = plan.neighbour(index, start=start)
+        goes_on = round_it.guard_reaches(start=not start) or _stands(
+            round_it.flush(start=not start)
+        )
+        if plan.edges[index].flush(start=start) is placed and goes_on:
+            corner, along = _corner(plan, index, start=start)
+            return _flush_station(plan, corner, placed, index, low=start), along
+    return None
+
+
+def _stands(placed: PlacedOpening | None) -> bool:
+    return placed is not None and placed.opening.kind is OpeningKind.EXISTING_POST
 
 
 def shared_newel(plan: LevelPlan, after: int) -> Station | None:
@@ -152,23 +174,32 @@ def _position(roles: tuple[StairRole, ...]) -> PostPosition:
     return PostPosition.STAIR_TOP if top else PostPosition.STAIR_BOTTOM
 
 
-def _at_vertex(plan: LevelPlan, index: int, *, start: bool) -> Placed:
+def _corner(plan: LevelPlan, index: int, *, start: bool) -> Placed:
+    """Give the one post of a corner, where both post lines meet."""
     line = plan.edges[index].line
     other = plan.neighbour(index, start=start)
     before, after = (other, plan.edges[index]) if start else (plan.edges[index], other)
     turn = turn_deg(before.line, after.line)
     on_before, on_after = corner_along(before.line, after.line, plan.inward_nm)
     along = on_after if start else on_before
+    axis = before.line.heading_deg + math.remainder(turn, 90.0) / 2
     key: Key = ("vertex", after.index, 0)
-    corner = Station(
-        key, PostPosition.CORNER, line.point(along, plan.inward_nm), 0.0, turn, after.index
-    )
+    at = line.point(along, plan.inward_nm)
+    return Station(key, PostPosition.CORNER, at, axis, turn, after.index), along
+
+
+def _at_vertex(plan: LevelPlan, index: int, *, start: bool) -> Placed:
+    line = plan.edges[index].line
+    other = plan.neighbour(index, start=start)
+    corner, along = _corner(plan, index, start=start)
+    turn = corner.turn_deg
     if other.guard_reaches(start=not start):
         if _two_posts(plan, turn):
             return _own_corner_post(plan, index, along, turn, start=start)
-        axis = before.line.heading_deg + math.remainder(turn, 90.0) / 2
-        return replace(corner, axis_deg=axis), along
+        return corner, along
     flush = other.flush(start=not start)
+    if flush is not None and plan.stands_clear(other, flush, start=not start):
+        return _end_post(plan, index, turn, walled=False, start=start)
     if flush is not None and flush.opening.kind is not OpeningKind.OBSTACLE:
         return _flush_station(plan, corner, flush, other.index, low=not start), along
     kind = plan.level.edges[other.index].kind
@@ -211,11 +242,20 @@ def _flush_station(
     """Let a stair or gate that begins at the corner share the corner's post."""
     axis = plan.edges[edge].line.heading_deg
     roles = _stair_roles(plan, flush, low=low)
+    width_nm = flush.opening.width_nm if _stands(flush) else 0
     if roles:
         position = _position(roles)
     else:
         position = FLUSH_POSITIONS.get(flush.opening.kind, PostPosition.END)
-    return replace(corner, position=position, axis_deg=axis, turn_deg=0.0, edge=edge, roles=roles)
+    return replace(
+        corner,
+        position=position,
+        axis_deg=axis,
+        turn_deg=0.0,
+        edge=edge,
+        roles=roles,
+        width_nm=width_nm,
+    )
 
 
 def _end_post(plan: LevelPlan, index: int, turn: float, *, walled: bool, start: bool) -> Placed:

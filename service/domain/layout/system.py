@@ -236,7 +236,8 @@ class RailingSystem:
         bottom_gap_nm: Walking surface to the underside of the bottom rail.
         stair_bottom_gap_nm: Nosing line to the underside of the stair's bottom rail, vertical.
         set_back_nm: Deck edge to post centre; inboard on a surface, outboard on a fascia.
-        stair_set_back_nm: Stair's open side to the post line, inboard.
+        stair_set_back_nm: Stair's open side to the post line; inboard on a surface, outboard on
+            a fascia, where stair posts hang beside the stair as level posts beside the deck.
         tread_set_back_nm: Nosing to the centre of a post on that tread.
         foot_offset_nm: Face of the lowest riser to the centre of a post in front of it.
         post_width_nm: Square post, face to face.
@@ -291,6 +292,11 @@ class RailingSystem:
     handrail: HandrailParts | None = None
     chord_sagitta_nm: int = INCH // 2  # how far a chord may lie from its arc (judgement)
     gates: GateParts | None = None
+
+    @property
+    def stair_inward_nm(self) -> int:
+        """Signed distance of a stair's post line inside its open side. [nm]"""
+        return self.stair_set_back_nm * (1 if self.mount is Mount.SURFACE else -1)
 
     def allowance_nm(self, kind: JointKind) -> int:
         """Give what a joint of this kind adds to a rail, nothing if the system names none."""

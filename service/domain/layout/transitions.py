@@ -10,7 +10,7 @@ from service.domain.layout.frame import Frame
 from service.domain.layout.records import PostPosition, Rail, Section
 from service.domain.layout.stair_records import RakedFit, Transition
 from service.domain.layout.stairs import fall_nm
-from service.domain.layout.system import JointKind, RailingSystem
+from service.domain.layout.system import JointKind, Mount, RailingSystem
 from service.domain.lengths import mm_of, snap_mm
 
 
@@ -27,7 +27,8 @@ def transitions(frame: Frame, sections: tuple[Section, ...]) -> tuple[Transition
             continue
         # The rail's top falls from H above the nosing line; the post's lower face lies half a
         # post nearer to the nosing than its centre.
-        inward = system.set_back_nm - system.post_width_nm // 2
+        sign = 1 if system.mount is Mount.SURFACE else -1
+        inward = sign * system.set_back_nm - system.post_width_nm // 2
         stair_top = system.stair_guard_height_nm + fall_nm(section.rake, inward)
         found.append(
             Transition(

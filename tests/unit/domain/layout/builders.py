@@ -68,6 +68,14 @@ SYSTEM = RailingSystem(
     },
 )
 BETWEEN = replace(SYSTEM, method=Method.BETWEEN_POSTS)
+FASCIA = replace(
+    SYSTEM,
+    mount=Mount.FASCIA,
+    set_back_nm=inches(2),
+    stair_set_back_nm=inches(2),
+    fascia_drop_nm=inches(9),
+    posts=(PostStock("level", inches(48)), PostStock("stair", inches(66))),
+)
 FREE = replace(BETWEEN, pickets=replace(SYSTEM.pickets, pitch_nm=None, stair_pitch_nm=None))
 
 

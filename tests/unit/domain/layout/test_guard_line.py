@@ -3,12 +3,13 @@ from dataclasses import replace
 import pytest
 
 from service.domain.errors import InvalidGeometry, UnbuildableLayout, UnknownReference
-from service.domain.layout.deck import Deck, OpeningKind, Side
+from service.domain.layout.deck import Deck, Footing, OpeningKind, Side
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind, Mount
 from service.domain.lengths import inches
 from tests.unit.domain.layout.builders import (
+    FASCIA,
     RECTANGLE,
     SYSTEM,
     level,
@@ -89,6 +90,61 @@ def test_forty_five_degree_corner_shares_the_turn_between_both_runs() -> None:
     top = first.rails[0]
     stop = inches(1) * (1 + 0.3826834323650898) / 0.9238795325112867
     assert first.length_nm - top.start_nm - top.length_nm == pytest.approx(stop, abs=inches(1) / 4)
+
+
+@pytest.mark.parametrize("guarded", [True, False])
+def test_a_stair_beside_an_inside_corner_has_posts_of_its_own(guarded: bool) -> None:
+    """The corner's post, at 93 in, stands 3 in outside the stair; its own is 3 in inside."""
+    deck = with_opening(level(L_SHAPE, "ooooow"), 3, OpeningKind.STAIR, "stair", 48, 48)
+    front = replace(deck.edges[2], guarded=guarded)
+    deck = replace(deck, edges=(*deck.edges[:2], front, *deck.edges[3:]))
+    job = lay_out(Deck((deck,), (stair(),)), SYSTEM)
+    across = {p.at[0] for p in job.posts if p.stair}
+    assert across == {inches(99), inches(141)}
+    filler = [r.length_nm for r in job.runs if r.edge == 3 and not r.stair]
+    assert (inches(6) in filler) is guarded
+
+
+def test_stair_posts_of_a_fascia_system_hang_outside_the_stair() -> None:
+    """Stair from 72 to 120 in, posts 2 in outside it; the top ones 2 in outside the edge."""
+    front = with_opening(level(RECTANGLE, "ooow"), 1, OpeningKind.STAIR, "stair", 48, 72)
+    tall = stair(risers=14, total_rise_nm=inches(105), bottom=Footing.TREAD)
+    job = lay_out(Deck((front,), (tall,)), FASCIA)
+    assert {p.at[0] for p in job.posts if p.stair} == {inches(70), inches(122)}
+    assert {p.surface for p in job.posts if p.stair} == {"fascia"}
+    (plan,) = job.stairs
+    assert plan.clear_width_nm == inches(48)
+    # Bottom post 5 in behind the 13th nosing: rail top 36 + 5 x 0.75 above the tread at its
+    # centre, 3/4 in more at its upper face; 1 in of post above and 9 in below the tread.
+    bottom = next(p for p in job.posts if p.position is PostPosition.STAIR_BOTTOM)
+    assert bottom.height_nm == inches(50, 1, 2)
+
+
+def test_an_existing_post_at_a_corner_is_the_corner_s_post() -> None:
+    front = with_opening(level(RECTANGLE, "oooo"), 1, OpeningKind.EXISTING_POST, "old", 4, 0)
+    for deck in (front, with_opening(front, 4, OpeningKind.EXISTING_POST, "old", 4, 140)):
+        job = lay_out(Deck((deck,)), SYSTEM)
+        (existing,) = [p for p in job.posts if p.position is PostPosition.EXISTING]
+        assert existing.at == (inches(3), inches(3))
+        assert existing.width_nm == inches(4)
+        assert {existing.name} <= {r.start for r in job.runs} & {r.end for r in job.runs}
+
+
+def test_posts_in_the_same_place_are_refused() -> None:
+    """A stair begins where an old post stands; following the advice, it is laid out."""
+    front = with_opening(level(RECTANGLE, "ooow"), 1, OpeningKind.EXISTING_POST, "old", 4, 40)
+    front = with_opening(front, 1, OpeningKind.STAIR, "stair", 48, 44)
+    near = replace(SYSTEM, stair_set_back_nm=inches(0))
+    with pytest.raises(UnbuildableLayout, match="stand in each other") as refused:
+        lay_out(Deck((front,), (stair(),)), near)
+    assert refused.value.where == ("deck", "stairs", 0)
+    # Centres 2 in apart; 3 in of half posts over their corners, and a post's width for a bay.
+    assert "by at least 159 mm" in refused.value.advice
+    moved = tuple(
+        replace(o, offset_nm=(o.offset_nm or 0) + 159 * 10**6) for o in front.edges[0].openings[1:]
+    )
+    edge = replace(front.edges[0], openings=(front.edges[0].openings[0], *moved))
+    assert lay_out(Deck((replace(front, edges=(edge, *front.edges[1:])),), (stair(),)), near).posts
 
 
 def test_stair_at_the_corner_shares_the_corner_post() -> None:

@@ -4,6 +4,7 @@ The flight is 48 in wide from x = 72 to 120, 7-1/2 over 10 with 1 in nosings; a 
 risers puts the landing's near edge 3 x 10 - 1 = 29 in out.
 """
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from service.domain.layout.deck import Deck, Footing, Landing, Level, OpeningKin
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout, PostPosition
 from service.domain.lengths import inches
-from tests.unit.domain.layout.builders import RECTANGLE, SYSTEM, level, stair, with_opening
+from tests.unit.domain.layout.builders import FASCIA, RECTANGLE, SYSTEM, level, stair, with_opening
 
 
 def deck(turn: Turn, *, length: int = 48, gap: int = 0, **changes: object) -> Deck:
@@ -141,13 +142,35 @@ def test_a_landing_too_short_for_the_turn_says_how_long() -> None:
     assert "1219.2 mm" in refused.value.advice
 
 
-def test_a_bottom_post_out_of_line_says_how_far_to_shift() -> None:
-    """The deck's stair posts stand 2-1/2 in inside the stair's side, the landing's 3 in."""
+def test_a_landing_keeps_its_posts_in_line_with_its_stair() -> None:
+    """The deck's posts stand 3 in inside its edges, the stair's 2-1/2 in, the landing's too."""
     uneven = replace(SYSTEM, stair_set_back_nm=inches(2, 1, 2))
     job = lay_out(deck(Turn.STRAIGHT), uneven)
-    shifts = [note for note in job.notes if "shift the start" in note]
-    assert len(shifts) == 2
-    assert all("12.7 mm" in note for note in shifts)
+    assert not [note for note in job.notes if "shift the start" in note]
+    across = {p.at[0] for p in job.posts if p.level == "stair landing 1"}
+    assert across == {inches(74, 1, 2), inches(117, 1, 2)}
+
+
+@pytest.mark.parametrize("turn", list(Turn))
+def test_a_landing_fits_a_stair_from_an_edge_of_any_angle(turn: Turn) -> None:
+    """Corners lie on whole nanometres, so a landing's edge is a nanometre off now and then."""
+    for lean in range(5, 60, 4):
+        slanted = level([(0, 0), (192, lean), (192, 192), (0, 192)], "owww")
+        taped = with_opening(slanted, 1, OpeningKind.STAIR, "stair", 48, 72)
+        flights = deck(turn, gap=6).stairs
+        assert len(lay_out(Deck((taped,), flights), SYSTEM).stairs) == 2
+
+
+@pytest.mark.parametrize("turn", list(Turn))
+def test_landings_of_a_fascia_system_hang_their_posts_in_line(turn: Turn) -> None:
+    """Stair posts hang outside the stair's sides as deck posts outside the edges."""
+    job = lay_out(deck(turn, gap=12, length=54), FASCIA)
+    posts = {p.name: p for p in job.posts}
+    for run in job.runs:
+        span = math.dist(posts[run.start].at, posts[run.end].at)
+        assert span == pytest.approx(run.length_nm, abs=50)
+    hung = [p for p in job.posts if p.position is PostPosition.STAIR_TOP]
+    assert {p.surface for p in hung} == {"fascia"}
 
 
 def two_levels(lower_y: int, lower_x: int = 0) -> Deck:
@@ -182,3 +205,15 @@ def test_a_lower_level_out_of_line_says_how_far_and_which_way() -> None:
     with pytest.raises(UnbuildableLayout, match=r"50\.8 mm to the left") as refused:
         lay_out(two_levels(-29, lower_x=2), SYSTEM)
     assert "Shift the start 50.8 mm to the left" in refused.value.advice
+
+
+def test_a_lower_level_a_little_out_of_line_says_how_far_to_shift() -> None:
+    """Its posts stand 3 in inside its corners, the stair's 2-1/2 in inside the stair's sides."""
+    uneven = replace(SYSTEM, stair_set_back_nm=inches(2, 1, 2))
+    points = [(72, -125), (120, -125), (120, -29), (72, -29)]
+    lower = with_opening(level(points, "oooo", "lower"), 3, OpeningKind.ARRIVAL, "stair", 48, 0)
+    upper, flight = two_levels(-29).levels[0], two_levels(-29).stairs
+    job = lay_out(Deck((upper, replace(lower, index=1)), flight), uneven)
+    shifts = [note for note in job.notes if "shift the start" in note]
+    assert len(shifts) == 2
+    assert all("12.7 mm" in note for note in shifts)
