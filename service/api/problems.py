@@ -10,10 +10,15 @@ from typing import Any
 from urllib.parse import quote
 
 import orjson
-from flask import Flask, Response
+from flask import Flask, Response, request
 from marshmallow import ValidationError
 from marshmallow.exceptions import SCHEMA
-from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.exceptions import (
+    HTTPException,
+    InternalServerError,
+    MethodNotAllowed,
+    NotFound,
+)
 
 from service.domain import errors
 
@@ -105,13 +110,23 @@ def refuse(error: errors.QuotingError) -> Response:
 def refuse_http(error: HTTPException) -> Response:
     """Answer what HTTP itself refuses, with the headers the exception asks for."""
     status = error.code or 500
-    answer = problem(status, "", error.name, error.description or error.name)
+    answer = problem(status, "", error.name, _advice(error))
     for name, value in error.get_headers():
         if name.lower() not in ("content-type", "content-length"):
             answer.headers.add(name, value)
     if status == 413:
         answer.headers["Connection"] = "close"  # the rest of the body is not read
     return answer
+
+
+def _advice(error: HTTPException) -> str:
+    """Say what would do; werkzeug's own words speak of a person at a browser."""
+    if isinstance(error, MethodNotAllowed):
+        takes = ", ".join(sorted(error.valid_methods or ()))
+        return f"{request.path} takes {takes}, not {request.method}."
+    if isinstance(error, NotFound):
+        return f"Nothing is kept at {request.path}; /docs lists every address."
+    return error.description or error.name
 
 
 def fail(error: InternalServerError) -> Response:

@@ -138,6 +138,45 @@ def test_a_part_without_a_price_is_named(post, order):
     assert response.json["skus"] == [dropped]
 
 
+def test_a_piece_longer_than_its_stock_points_to_the_part(post, order):
+    rail = next(i for i, part in enumerate(order["system"]["parts"]) if part.get("stock"))
+    order["system"]["parts"][rail]["stock"][0]["length"] = "1 ft"
+    del order["system"]["parts"][rail]["stock"][1:]
+    response = post("/v1/quotes", orjson.dumps(order))
+    assert response.json["type"] == "/problems/piece-too-long"
+    assert response.json["errors"][0]["pointer"] == f"#/system/parts/{rail}"
+
+
+@pytest.mark.parametrize(
+    ("member", "value", "detail"),
+    [
+        pytest.param("guard_height", None, "Null is no value", id="null"),
+        pytest.param("limits", {}, "This is needed", id="left out"),
+        pytest.param("parts", [], "Send from 1 to 500 entries", id="too few"),
+        pytest.param("parts", [None], "Null is no value", id="null in a list"),
+    ],
+)
+def test_a_wrong_member_is_told_what_to_send(post, order, member, value, detail):
+    order["system"][member] = value
+    response = post("/v1/quotes", orjson.dumps(order))
+    assert response.status_code == 422
+    errors = response.json["errors"]
+    assert errors[0]["pointer"].startswith(f"#/system/{member}")
+    assert all(error["detail"].startswith(detail) for error in errors)
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "told"),
+    [
+        ("GET", "/nowhere", "Nothing is kept at /nowhere; /docs lists every address."),
+        ("DELETE", "/v1/layouts", "/v1/layouts takes OPTIONS, POST, not DELETE."),
+        ("BREW", "/v1/quotes", "/v1/quotes takes OPTIONS, POST, not BREW."),
+    ],
+)
+def test_what_http_refuses_says_what_would_do(client, method, path, told):
+    assert client.open(path, method=method).json["detail"] == told
+
+
 def test_an_unknown_code_says_which_are_held(post, order):
     order["code"] = {"code": "IRC", "edition": "1066"}
     response = post("/v1/quotes", orjson.dumps(order))

@@ -2,13 +2,20 @@
 
 from typing import Any
 
-from marshmallow import RAISE, Schema, ValidationError
+from marshmallow import RAISE, Schema, ValidationError, fields
 
 Path = tuple[str | int, ...]
 
 
 def absent() -> None:
     """Stand for a member left out; a function, so that the document prints no default for it."""
+
+
+# marshmallow's own say what is wrong and not what to do.
+FIELD_MESSAGES = {
+    "required": "This is needed; the API document says what it takes.",
+    "null": "Null is no value here; send one, or leave the member out where it may be.",
+}
 
 
 class StrictSchema(Schema):
@@ -23,6 +30,12 @@ class StrictSchema(Schema):
         """Refuse unknown members, and say so in the API document."""
 
         unknown = RAISE
+
+    def on_bind_field(self, field_name: str, field_obj: fields.Field[Any]) -> None:
+        """Complain about absent values in our own words, in lists as well."""
+        field_obj.error_messages.update(FIELD_MESSAGES)
+        if isinstance(field_obj, fields.List):
+            field_obj.inner.error_messages.update(FIELD_MESSAGES)
 
 
 class Complaints:

@@ -265,7 +265,8 @@ class Rows(fields.List[Any]):
     """A list whose length is bounded before anything in it is read."""
 
     def __init__(self, inner: fields.Field[Any], least: int, most: int, **options: Any) -> None:
-        super().__init__(inner, validate=Count(least, most), **options)
+        bounds = Count(least, most, error="Send from {min} to {max} entries.")
+        super().__init__(inner, validate=bounds, **options)
         self.most = most
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:

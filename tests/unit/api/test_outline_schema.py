@@ -137,11 +137,11 @@ def test_an_outline_closed_twice_needs_no_edge_more():
             id="a corner twice",
         ),
         pytest.param({"corners": list("ABCD")}, ("outline",), "exactly one of", id="no tapes"),
-        pytest.param({"tapes": TAPES}, ("outline", "corners"), "Missing", id="no corners"),
+        pytest.param({"tapes": TAPES}, ("outline", "corners"), "This is needed", id="no corners"),
         pytest.param(
             {"corners": list("ABCD"), "tapes": [{"from": "A", "length": "1 ft"}] * 3},
             ("outline", "tapes", 0, "to"),
-            "Missing",
+            "This is needed",
             id="a tape to nowhere",
         ),
         pytest.param({"dxf": ""}, ("outline", "dxf"), "1 to 600,000", id="an empty file"),
@@ -230,7 +230,7 @@ def test_a_gate_swings_in_on_the_left_unless_told():
         pytest.param(
             {"kind": "arrival", "stair": "attic"}, "stair", "No stair is called", id="no stair"
         ),
-        pytest.param({"kind": "obstacle", "name": "x"}, "width", "Missing", id="no width"),
+        pytest.param({"kind": "obstacle", "name": "x"}, "width", "This is needed", id="no width"),
     ],
 )
 def test_complaints_about_openings(opening, member, message):

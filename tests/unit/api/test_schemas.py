@@ -174,10 +174,10 @@ def steps(path):
 
 
 REFUSALS = [
-    refusal("deck", ..., "Missing", told="no deck"),
+    refusal("deck", ..., "This is needed", told="no deck"),
     refusal("hello", 1, "No such member", told="unknown member"),
     refusal("deck.levels.0.colour", "red", "No such", told="unknown member deep down"),
-    refusal("deck.levels", [], "Length must be between 1 and 20", told="no level"),
+    refusal("deck.levels", [], "Send from 1 to 20 entries", told="no level"),
     refusal("deck.levels", {}, "list", told="an object for a list"),
     refusal(
         "deck.levels.0.outline.vertices.2.x", "12", "has no unit", told="a bare number in text"
@@ -202,7 +202,9 @@ REFUSALS = [
         "No such",
         told="a gate in a stair edge",
     ),
-    refusal("deck.levels.0.edges.0.stair", ..., "Missing", told="a stair edge without a stair"),
+    refusal(
+        "deck.levels.0.edges.0.stair", ..., "This is needed", told="a stair edge without a stair"
+    ),
     refusal(
         "deck.levels.0.edges.0.stair",
         "attic",
@@ -251,7 +253,7 @@ REFUSALS = [
     ),
     refusal("system.pickets.pitch", "3/4 in", "more than the picket", told="pickets that touch"),
     refusal("system.limits.rake", 90, "between", told="a vertical stair"),
-    refusal("system.parts", [], "Length must be between 1 and 500", told="nothing to order"),
+    refusal("system.parts", [], "Send from 1 to 500 entries", told="nothing to order"),
     refusal("system.parts.0.per", "dozen", "Use one of", told="unknown kind of element"),
     refusal(
         "system.parts.0.where",
@@ -275,7 +277,11 @@ REFUSALS = [
     refusal("price_table.currency", "usd", "ISO 4217", told="a currency in small letters"),
     refusal("pricing.taxes.0.rate", "6.25", "fraction of one", told="a rate in percent"),
     refusal(
-        "code", {"code": "IRC"}, "Missing", told="a code without an edition", at="code.edition"
+        "code",
+        {"code": "IRC"},
+        "This is needed",
+        told="a code without an edition",
+        at="code.edition",
     ),
     refusal(
         "code",
