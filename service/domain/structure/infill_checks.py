@@ -23,7 +23,8 @@ from service.domain.structure.specification import Member, PicketLoad, Structure
 ENDS = "Pinned at both rails, span clear between them; the joints are not screened"
 GROSS = "The load lies on the gross area, openings included; one picket takes what its pitch covers"
 WHOLE = "One picket takes the whole load"
-CABLE = "Cables: their strength, and the pull on the posts they end at, come from the test report"
+CABLE = "Cables: their strength comes from the test report"
+CABLE_PULL = "The pull of the cables on the posts they end at comes from the test report"
 GLASS = "Glass: its strength and its holding come from the test report and the glass standard"
 
 
@@ -184,6 +185,14 @@ def _infill_rail(
         source=STATICS,
         assumptions=("One rail takes the whole load of a force, over a simple span",),
     )
+
+
+def cable_pulls(layout: Layout, loads: Sequence[Load]) -> Iterator[Check]:
+    """Leave open, for each load at the top, the posts that cables pull at as well."""
+    pulled = dict.fromkeys(name for run in layout.cables for name in (run.start, run.end))
+    for load in loads:
+        if pulled and load.clauses:
+            yield open_check("posts under the pull of cables", pulled, CABLE_PULL, load=load)
 
 
 def _left_open(layout: Layout, load: Load) -> Iterator[Check]:

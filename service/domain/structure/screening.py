@@ -10,7 +10,7 @@ from service.domain.structure.distance_checks import distance_checks
 from service.domain.structure.fastener_checks import hole_schedule
 from service.domain.structure.fasteners import Holes
 from service.domain.structure.fixing_checks import fixing_checks
-from service.domain.structure.infill_checks import infill_checks
+from service.domain.structure.infill_checks import cable_pulls, infill_checks
 from service.domain.structure.judging import open_check
 from service.domain.structure.loads import Load, LoadPlace, at_top
 from service.domain.structure.members import TEST_FACTOR
@@ -67,6 +67,7 @@ def _screen(layout: Layout, spec: StructureSpec, loads: tuple[Load, ...]) -> Ite
     on_rails = {stair: (*found, *downward) for stair, found in top.items()}
     yield from rail_checks(rail_spans(layout), spec, on_rails)
     yield from infill_checks(layout, spec, loads)
+    yield from cable_pulls(layout, top[False])
 
 
 def screen_guard(layout: Layout, spec: StructureSpec, loads: Iterable[Load]) -> Screening:

@@ -1,14 +1,22 @@
 """A demo deck screened: pencil values, groups, what is missing, and settings."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
 from service.domain.layout.deck import Footing
 from service.domain.layout.lay_out import lay_out
-from service.domain.layout.system import Mount
+from service.domain.layout.system import (
+    Cables,
+    Glass,
+    InfillRails,
+    Mount,
+    PostStock,
+    no_pickets,
+)
 from service.domain.lengths import inches
-from service.domain.structure.checks import CheckOutcome
+from service.domain.structure.checks import CheckOutcome, Unit
 from service.domain.structure.screening import screen, screen_guard
 from service.domain.structure.specification import (
     Direction,
@@ -317,3 +325,43 @@ def test_every_computed_check_prints_its_working() -> None:
         assert check.result is not None, check.name
         assert check.limit is not None, check.name
         assert set(check.worst) <= set(check.elements)
+
+
+def _of(infill: object):
+    """Lay the deck out with cables, glass or rails; sizes are invented."""
+    system = replace(
+        FREE, infill=infill, pickets=no_pickets(inches(4)), posts=(PostStock("high", inches(60)),)
+    )
+    return lay_out(one_run_deck(), system)
+
+
+def test_cables_leave_infill_and_the_posts_they_pull_at_open() -> None:
+    cables = Cables(inches(0, 3, 16), inches(3, 1, 2), inches(48), inches(600))
+    layout = _of(cables)
+    checks = screen(layout, SPEC, LOADS)
+    assert the(checks, "cables").clauses == INFILL.clauses
+    pull = the(checks, "posts under the pull of cables")
+    assert (pull.outcome, pull.clauses) == (OPEN, TOP.clauses)
+    assert set(pull.elements) == {name for run in layout.cables for name in (run.start, run.end)}
+
+
+def test_infill_rails_bend_between_posts() -> None:
+    layout = _of(InfillRails(inches(1), inches(3, 1, 2)))
+    assert "infill_rail" in the(screen(layout, SPEC, LOADS), "infill rail bending").missing
+    spec = replace(SPEC, infill_rail=member(1, 1, 0.125))
+    check = the(screen(layout, spec, LOADS), "infill rail bending")
+    figures = {figure.name: figure.value for figure in check.inputs}
+    assert figures["M"] == pytest.approx(INFILL.value * (figures["L"] / 4 - INFILL.patch_mm / 8))
+    assert set(check.elements) == {section.name for section in layout.sections}
+
+
+def test_glass_is_left_to_its_tests_and_its_wind_needs_a_coefficient() -> None:
+    glass = Glass(inches(6), inches(60), inches(1), inches(4), inches(0, 3, 8), Decimal(25),
+                  Decimal(80))  # fmt: skip
+    layout = _of(glass)
+    spec = replace(SPEC, wind=Wind(speed_m_s=51.4))
+    assert the(screen(layout, spec, LOADS), "glass").outcome is OPEN
+    bare = screen_guard(layout, spec, LOADS)
+    assert "coefficient" in the(bare.checks, "wind").missing
+    windy = screen_guard(layout, replace(spec, wind=Wind(51.4, coefficient=1.8)), LOADS)
+    assert any(load.kind is Unit.PRESSURE for load in windy.loads)
