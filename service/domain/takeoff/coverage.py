@@ -3,66 +3,93 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from service.domain.takeoff.parts import PartRule
-from service.domain.takeoff.rules import Group, Groups
+from service.domain.takeoff.kinds import Element
+from service.domain.takeoff.matching import Group, Groups, Selection
+from service.domain.takeoff.parts import LabourRule, PartRule
 
-# The part of this category is the element itself; a cap alone does not cover its post.
-_ITSELF = {
-    "post": "post",
-    "rail": "rail",
-    "picket": "picket",
-    "infill_rail": "rail",
-    "cable": "cable",
-    "panel": "panel",
+# The part of one of these categories is the element itself; a cap alone does not cover its post.
+ITSELF = {
+    "post": ("post",),
+    "rail": ("rail",),
+    "picket": ("picket",),
+    "infill_rail": ("rail",),
+    "cable": ("cable",),
+    "panel": ("panel",),
+    "handrail": ("handrail", "rail"),
 }
 # Kinds that cannot be built from nothing.
-_NEED_A_PART = (*_ITSELF, "joint", "support_leg", "cable_end", "spreader", "clamp", "block", "gate")
+_NEED_A_PART = (
+    *ITSELF,
+    "joint",
+    "line_post_joint",
+    "support_leg",
+    "cable_end",
+    "spreader",
+    "clamp",
+    "block",
+    "gate",
+    "handrail_bracket",
+    "handrail_return",
+    "handrail_joint",
+    "handrail_end",
+)
 # Elements named in a note before it says "and so many more".
 _NAMED_IN_NOTE = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """A part rule with the groups it counts; several rules of one SKU make several counts."""
+    """A part rule with what it counts; several rules of one SKU make several counts."""
 
     rule: PartRule
-    groups: Sequence[Group]
+    selected: Selection
 
 
-def uncovered(groups: Groups, counts_of_parts: Iterable[Sequence[Count]]) -> Iterable[str]:
+def is_itself(rule: PartRule) -> bool:
+    """Tell whether the part is the element it is counted by, or may be anything that holds it."""
+    return rule.per not in ITSELF or rule.category in ITSELF[rule.per]
+
+
+def uncovered(groups: Groups, counts: Iterable[Count]) -> Iterable[str]:
     """Say which elements would have to be built from nothing.
 
     A post, rail, picket, cable or panel is covered by a part of that category, an infill rail by
-    one of category "rail"; a joint, support leg, fitting or gate by any part.
+    one of category "rail", a handrail by either; joints, legs, fittings, brackets and the like by
+    any part.
 
     Args:
         groups: Every element of the job.
-        counts_of_parts: For each SKU, its rules with what they count.
+        counts: Every part rule with what it counts.
 
     Returns:
-        One sentence for each group that no part covers.
+        One sentence for each group of alike elements that no part covers.
     """
-    covered = {
-        id(matched)
-        for counts in counts_of_parts
-        for count in counts
-        if count.rule.quantity and _is_itself(count.rule)
-        for matched in count.groups
-    }
+    covered: set[int] = set()
+    for count in counts:
+        if count.rule.quantity and is_itself(count.rule):
+            covered.update(count.selected.ranks)
     for kind in _NEED_A_PART:
-        for left in groups.by_kind.get(kind, ()):
-            if id(left) not in covered:
-                yield _note(kind, left)
+        for group in groups.by_kind.get(kind, ()):
+            left = [element for rank, element in group.ranked if rank not in covered]
+            if left:
+                yield _note(kind, group, left)
 
 
-def _is_itself(rule: PartRule) -> bool:
-    return rule.per not in _ITSELF or rule.category == _ITSELF[rule.per]
+def unmeasured(rule: PartRule | LabourRule, name: str, selected: Selection) -> Iterable[str]:
+    """Say which elements a rule counts along a length that is not known of them."""
+    if rule.per_length and (names := selected.without(rule.along)):
+        measure = rule.along.replace("_", " ")
+        yield f"{name} counts nothing for {_some(names)}: no {measure} is known."
 
 
-def _note(kind: str, left: Group) -> str:
-    names = [element.name for element in left.elements]
+def _note(kind: str, group: Group, left: Sequence[Element]) -> str:
+    attributes = ", ".join(f"{name} {value}" for name, value in group.attributes.items() if value)
+    which = kind.replace("_", " ") + (f" ({attributes})" if attributes else "")
+    count = sum(element.count for element in left)
+    return f"No part is listed for {count} x {which}: {_some([e.name for e in left])}."
+
+
+def _some(names: Sequence[str]) -> str:
     some = ", ".join(names[:_NAMED_IN_NOTE])
     more = f" and {len(names) - _NAMED_IN_NOTE} more" if len(names) > _NAMED_IN_NOTE else ""
-    attributes = ", ".join(f"{name} {value}" for name, value in left.attributes.items() if value)
-    which = kind.replace("_", " ") + (f" ({attributes})" if attributes else "")
-    return f"No part is listed for {left.count} x {which}: {some}{more}."
+    return some + more

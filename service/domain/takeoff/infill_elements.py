@@ -1,9 +1,11 @@
 """Cables, glass and infill rails of a layout as things that part rules count."""
 
 from collections.abc import Iterator
+from math import hypot
 
 from service.domain.layout.infill_records import CableRow, Panel, PanelRow
 from service.domain.layout.records import Layout, RailRow, Section
+from service.domain.lengths import mm_of, snap_mm
 from service.domain.takeoff.kinds import Element, yes
 
 
@@ -25,6 +27,8 @@ def infill_elements(section: Section) -> Iterator[Element]:
 
 
 def _panel(panel: Panel, raked: dict[str, str], section: str) -> Element:
+    edge_mm = hypot(mm_of(panel.width_nm), mm_of(panel.drop_nm))
+    perimeter_nm = 2 * (panel.height_nm + snap_mm(edge_mm))
     return Element(
         "panel",
         panel.name,
@@ -32,6 +36,7 @@ def _panel(panel: Panel, raked: dict[str, str], section: str) -> Element:
         length_nm=panel.width_nm,
         section=section,
         area_nm2=panel.width_nm * panel.height_nm,
+        others={"height": panel.height_nm, "perimeter": perimeter_nm},
     )
 
 

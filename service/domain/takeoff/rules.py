@@ -1,17 +1,15 @@
-"""Which elements a rule counts: the check of its words, and a fast match by attributes.
+"""What a rule may ask and what it needs: the check of its words, and exact amounts."""
 
-Elements are grouped once by kind and attribute values, so a rule is matched against a dozen
-groups rather than several hundred elements.
-"""
-
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
 from decimal import Context, Decimal
 
 from service.domain.errors import QuotingError, UnknownReference
-from service.domain.takeoff.kinds import KINDS, Element
-from service.domain.takeoff.parts import LabourRule, PartRule
+from service.domain.takeoff.beads import VOLUMES
+from service.domain.takeoff.kinds import KINDS, LENGTH, Kind, is_angle
+from service.domain.takeoff.matching import Selection
+from service.domain.takeoff.parts import Band, LabourRule, PartRule
+
+Rule = PartRule | LabourRule
 
 NANOMETRES_PER_METRE_LOG10 = 9
 
@@ -19,101 +17,29 @@ NANOMETRES_PER_METRE_LOG10 = 9
 _EXACT = Context(prec=100)
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Elements of one kind with the same attributes.
-
-    Attributes:
-        count: Sum of the elements' counts.
-        length_nm: Sum of the elements' lengths times counts. [nm]
-        area_nm2: Sum of their areas times counts. [nm2]
-        ranks: Place of each element in the layout's order.
-        names: Name of each element.
-    """
-
-    kind: str
-    attributes: Mapping[str, str]
-    elements: tuple[Element, ...]
-    count: int
-    length_nm: int
-    ranks: tuple[int, ...]
-    names: tuple[str, ...]
-    area_nm2: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Groups:
-    """All groups of a job, by kind."""
-
-    by_kind: Mapping[str, tuple[Group, ...]]
-
-    def matching(self, per: str, where: Mapping[str, tuple[str, ...]]) -> list[Group]:
-        """Give the groups of a kind that have one of the allowed values of every attribute."""
-        return [
-            group
-            for group in self.by_kind.get(per, ())
-            if all(group.attributes[name] in allowed for name, allowed in where.items())
-        ]
-
-
-def group(elements: Iterable[Element]) -> Groups:
-    """Group elements by kind and attributes, in the order they first appear."""
-    members: dict[tuple[str, ...], list[tuple[int, Element]]] = {}
-    for rank, element in enumerate(elements):
-        signature = (element.kind, *element.attributes.values())
-        members.setdefault(signature, []).append((rank, element))
-    by_kind: dict[str, list[Group]] = {}
-    for ranked in members.values():
-        first = ranked[0][1]
-        by_kind.setdefault(first.kind, []).append(
-            Group(
-                kind=first.kind,
-                attributes=first.attributes,
-                elements=tuple(element for _, element in ranked),
-                count=sum(element.count for _, element in ranked),
-                length_nm=sum(element.count * (element.length_nm or 0) for _, element in ranked),
-                ranks=tuple(rank for rank, _ in ranked),
-                names=tuple(element.name for _, element in ranked),
-                area_nm2=sum(element.count * (element.area_nm2 or 0) for _, element in ranked),
-            )
-        )
-    return Groups({kind: tuple(groups) for kind, groups in by_kind.items()})
-
-
-def in_order(groups: Sequence[Group]) -> tuple[Element, ...]:
-    """Give the elements of several groups of one kind in the layout's order."""
-    if len(groups) == 1:
-        return groups[0].elements
-    ranked = [pair for g in groups for pair in zip(g.ranks, g.elements, strict=True)]
-    return tuple(element for _, element in sorted(ranked, key=lambda pair: pair[0]))
-
-
-def names_in_order(groups: Sequence[Group]) -> tuple[str, ...]:
-    """Give the names of the elements of several groups of one kind in the layout's order."""
-    if len(groups) == 1:
-        return groups[0].names
-    return tuple(element.name for element in in_order(groups))
-
-
-def need(
-    quantity: Decimal, per_length: bool, groups: Iterable[Group], *, per_area: bool = False
-) -> Decimal:
-    """Give quantity x count, or quantity x metres or square metres, exactly.
+def need(rule: PartRule | LabourRule, each: Decimal, selected: Selection) -> Decimal:
+    """Give what a rule needs, exactly: by the element, the metre or square metre, or the bead.
 
     Args:
-        quantity: For each element, for each metre with ``per_length``, for each square metre with
-            ``per_area``.
-        per_length: True multiplies by length.
-        groups: The groups the rule matches.
-        per_area: True multiplies by area.
+        rule: The rule.
+        each: Its quantity or minutes, for each element, metre or square metre.
+        selected: What it counts.
     """
-    if per_area:
-        area = Decimal(sum(g.area_nm2 for g in groups))
-        return _EXACT.scaleb(_EXACT.multiply(quantity, area), -2 * NANOMETRES_PER_METRE_LOG10)
-    if not per_length:
-        return _EXACT.multiply(quantity, Decimal(sum(g.count for g in groups)))
-    nanometres = Decimal(sum(g.length_nm for g in groups))
-    return _EXACT.scaleb(_EXACT.multiply(quantity, nanometres), -NANOMETRES_PER_METRE_LOG10)
+    if rule.per_area:
+        area = _EXACT.multiply(each, Decimal(selected.area_nm2))
+        return _EXACT.scaleb(area, -2 * NANOMETRES_PER_METRE_LOG10)
+    if not rule.per_length:
+        return _EXACT.multiply(each, Decimal(selected.count))
+    length = _EXACT.multiply(each, Decimal(selected.total_nm(rule.along)))
+    if isinstance(rule, PartRule) and rule.bead:
+        volume = _EXACT.multiply(length, rule.bead.section_nm2)
+        return _EXACT.scaleb(volume, -VOLUMES[rule.unit_of_measure])
+    return _EXACT.scaleb(length, -NANOMETRES_PER_METRE_LOG10)
+
+
+def times(amount: Decimal, factor: Decimal) -> Decimal:
+    """Multiply without rounding."""
+    return _EXACT.multiply(amount, factor)
 
 
 def exact_sum(amounts: Iterable[Decimal]) -> Decimal:
@@ -124,21 +50,29 @@ def exact_sum(amounts: Iterable[Decimal]) -> Decimal:
     return total
 
 
-@contextmanager
-def placed(rules: Iterable[PartRule | LabourRule], rule: PartRule | LabourRule) -> Iterator[None]:
+class placed:  # noqa: N801 - reads as a word in a with statement
     """Give refusals, which place themselves within a rule, the rule's place in the request."""
-    try:
-        yield
-    except QuotingError as refusal:
-        listed = list(rules)
-        name = "parts" if isinstance(rule, PartRule) else "labour"
-        refusal.where = ("system", name, listed.index(rule), *refusal.where)
-        raise
+
+    __slots__ = ("rule", "rules")
+
+    def __init__(self, rules: Iterable[Rule], rule: Rule) -> None:
+        self.rules = rules
+        self.rule = rule
+
+    def __enter__(self) -> None:
+        """Begin."""
+
+    def __exit__(
+        self, kind: type[BaseException] | None, refusal: BaseException | None, trace: object
+    ) -> None:
+        """Place a refusal."""
+        if isinstance(refusal, QuotingError):
+            listed = list(self.rules)
+            name = "parts" if isinstance(self.rule, PartRule) else "labour"
+            refusal.where = ("system", name, listed.index(self.rule), *refusal.where)
 
 
-def check_words(
-    rule: PartRule | LabourRule, name: str, stocks: Mapping[str, frozenset[str]]
-) -> None:
+def check_words(rule: Rule, name: str, stocks: Mapping[str, frozenset[str]]) -> None:
     """Refuse a rule that names a kind, an attribute or a value that no layout can have.
 
     Such a rule would silently order nothing.
@@ -156,31 +90,32 @@ def check_words(
     kind = KINDS.get(rule.per)
     if kind is None:
         raise _unknown(name, f"counts per {rule.per!r}, which is no kind of element", KINDS, "per")
-    if rule.per_length and not kind.has_length:
-        measured = [known for known, spec in KINDS.items() if spec.has_length]
-        raise _unknown(name, f"counts by length, and a {rule.per} has none", measured, "per_length")
+    _check_measured(rule, name, kind)
+    for asked, allowed in rule.where.items():
+        if isinstance(allowed, Band):
+            if asked not in kind.measures:
+                what = f"asks for a band of {asked!r}, which is no measure of a {rule.per}"
+                raise _unknown(name, what, kind.measures, "where", asked)
+            continue
+        if asked not in kind.attributes:
+            what = f"asks for {asked!r}, which a {rule.per} has not"
+            raise _unknown(name, what, kind.attributes, "where", asked)
+        values = kind.attributes[asked] or tuple(sorted(stocks[rule.per]))
+        for value in allowed:
+            if value not in values:
+                what = f"asks for {asked} {value!r}, which no {rule.per} has"
+                raise _unknown(name, what, values, "where", asked)
+
+
+def _check_measured(rule: Rule, name: str, kind: Kind) -> None:
+    lengths = [measure for measure in kind.measures if not is_angle(measure)]
+    if rule.per_length and rule.along not in lengths:
+        what = "counts by length" if rule.along == LENGTH else f"counts along {rule.along!r}"
+        measured = lengths or [known for known, spec in KINDS.items() if spec.has_length]
+        raise _unknown(name, f"{what}, and a {rule.per} has none", measured, "per_length")
     if rule.per_area and not kind.has_area:
         measured = [known for known, spec in KINDS.items() if spec.has_area]
         raise _unknown(name, f"counts by area, and a {rule.per} has none", measured, "per_area")
-    for attribute, allowed in rule.where.items():
-        if attribute not in kind.attributes:
-            raise _unknown(
-                name,
-                f"asks for {attribute!r}, which a {rule.per} has not",
-                kind.attributes,
-                "where",
-                attribute,
-            )
-        values = kind.attributes[attribute] or tuple(sorted(stocks[rule.per]))
-        for value in allowed:
-            if value not in values:
-                raise _unknown(
-                    name,
-                    f"asks for {attribute} {value!r}, which no {rule.per} has",
-                    values,
-                    "where",
-                    attribute,
-                )
 
 
 def _unknown(name: str, what: str, known: Iterable[str], *where: str) -> UnknownReference:

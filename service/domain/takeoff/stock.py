@@ -13,10 +13,8 @@ from service.domain.cutting.plan import CutPlan
 from service.domain.errors import TooLarge, UnknownReference
 from service.domain.layout.records import Layout
 from service.domain.takeoff.kinds import Element
+from service.domain.takeoff.nesting import nest_depth_nm
 from service.domain.takeoff.parts import Item, PartRule, Shop
-
-# Stock is bought by the bar, so its rule counts in one of these (UN/ECE Recommendation 20).
-COUNTED = frozenset({"C62", "EA", "H87"})
 
 # Far above any house; a cut plan for more would take the solver out of its time.
 MAX_PIECES = 20_000
@@ -39,32 +37,6 @@ class StockPart:
     rule: PartRule
     position: int
     elements: Mapping[str, str]
-
-
-def check_stock(rule: PartRule) -> None:
-    """Refuse a stock rule that does not ask for whole pieces bought by the bar.
-
-    Raises:
-        UnknownReference: Its quantity is no whole number, it counts by length, its unit is not a
-            count, or punched and plain lengths are mixed.
-    """
-    fault = member = ""
-    if rule.per_length or rule.per_area or rule.quantity != rule.quantity.to_integral_value():
-        fault = "is cut from stock, so its quantity is a whole number of pieces for each element"
-        member = "quantity"
-    elif rule.unit_of_measure not in COUNTED:
-        fault = f"is bought by the bar, but is counted in {rule.unit_of_measure}"
-        member = "unit_of_measure"
-    elif len({stock.first_picket_nm is None for stock in rule.stock}) > 1:
-        fault = "mixes pre-punched and plain stock"
-        member = "stock"
-    if fault:
-        raise UnknownReference(
-            f"The part {rule.sku} {fault}.",
-            element=rule.sku,
-            where=(member,),
-            advice="Count stock in C62, whole pieces per element, one kind of stock per part.",
-        )
 
 
 def demand_of(
@@ -114,6 +86,8 @@ def demand_of(
         kerf_nm=shop.kerf_nm,
         end_trim_nm=shop.end_trim_nm,
         pitch_nm=pitch_nm,
+        least_remnant_nm=shop.least_remnant_nm,
+        nest_depth_nm=nest_depth_nm([element for element, _ in elements], layout.system),
     )
     return demand, owners
 
@@ -133,24 +107,26 @@ def stock_items(part: StockPart, plan: CutPlan) -> list[Item]:
                 description=part.rule.description,
                 category=part.rule.category,
                 needed=Decimal(len(bars)),
-                ordered=whole_packs(Decimal(len(bars)), part.rule.pack_size),
+                ordered=to_order(Decimal(len(bars)), part.rule.minimum, part.rule.pack_size),
                 unit_of_measure=part.rule.unit_of_measure,
                 pack_size=part.rule.pack_size,
                 elements=tuple(dict.fromkeys(owners)),
                 length_nm=stock.length_nm,
+                minimum=part.rule.minimum,
+                packing=part.rule.packing,
             )
         )
     return items
 
 
-def whole_packs(needed: Decimal, pack_size: int) -> Decimal:
-    """Round a need up to whole packs, exactly.
+def to_order(needed: Decimal, minimum: Decimal, pack_size: int) -> Decimal:
+    """Round a need, or the least that is sold if that is more, up to whole packs, exactly.
 
     Example:
-        >>> whole_packs(Decimal("100.5"), 50)
+        >>> to_order(Decimal("100.5"), Decimal(0), 50)
         Decimal('150')
     """
-    amount, parts = needed.as_integer_ratio()
+    amount, parts = max(needed, minimum).as_integer_ratio()
     return Decimal(-(-amount // (parts * pack_size)) * pack_size)
 
 

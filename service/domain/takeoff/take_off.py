@@ -8,35 +8,21 @@ adds the bars that the plans buy. What no part covers is said in a note, never l
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from operator import attrgetter
 
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import NoPriceInForce, TooLarge, UnknownReference
 from service.domain.layout.records import Layout
 from service.domain.layout.system import Glass, RailingSystem
-from service.domain.takeoff.coverage import Count, uncovered
+from service.domain.takeoff.coverage import ITSELF, Count, is_itself, uncovered, unmeasured
 from service.domain.takeoff.elements import elements_of
 from service.domain.takeoff.kinds import Element
+from service.domain.takeoff.matching import Groups, Selection
+from service.domain.takeoff.part_checks import check_part
 from service.domain.takeoff.parts import Item, LabourItem, LabourRule, PartRule, PartsList
-from service.domain.takeoff.rules import (
-    Group,
-    Groups,
-    check_words,
-    exact_sum,
-    group,
-    in_order,
-    names_in_order,
-    need,
-    placed,
-)
-from service.domain.takeoff.stock import (
-    Prices,
-    StockPart,
-    check_stock,
-    demand_of,
-    stock_items,
-    whole_packs,
-)
+from service.domain.takeoff.rules import check_words, exact_sum, need, placed, times
+from service.domain.takeoff.stock import Prices, StockPart, demand_of, stock_items, to_order
 
 # A quantity past this is a slip of the keyboard, and its price would not fit a printed line.
 MAX_QUANTITY = Decimal(10**9)
@@ -76,7 +62,7 @@ def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> 
         NoPriceInForce: Prices are given, but some stock has none; names every part without one.
         TooLarge: A quantity or number of pieces passes the bound of the service.
     """
-    groups = group(elements_of(layout))
+    groups = Groups(elements_of(layout))
     stocks = _stocks(layout.system)
     items: list[Item] = []
     demands: list[CutDemand] = []
@@ -97,8 +83,20 @@ def take_off(layout: Layout, parts: PartsList, prices: Prices | None = None) -> 
     if prices is not None:
         _refuse_stock_without_price(items, demands, prices)
     labour = _labour(parts.labour, groups, stocks)
-    notes = tuple(uncovered(groups, counts_of_parts))
+    notes = _notes(groups, [count for counts in counts_of_parts for count in counts], parts.labour)
     return Takeoff(tuple(items), labour, tuple(demands), notes, tuple(stock))
+
+
+def _notes(
+    groups: Groups, counts: Sequence[Count], labour: Iterable[LabourRule]
+) -> tuple[str, ...]:
+    """Say what no part covers, and what a rule could not measure."""
+    notes = list(uncovered(groups, counts))
+    for count in counts:
+        notes.extend(unmeasured(count.rule, count.rule.sku, count.selected))
+    for rule in labour:
+        notes.extend(unmeasured(rule, rule.task, groups.matching(rule.per, rule.where)))
+    return tuple(notes)
 
 
 def _stocks(system: RailingSystem) -> Mapping[str, frozenset[str]]:
@@ -141,40 +139,33 @@ def _counts(
     for rule in rules:
         counts = by_sku.setdefault(rule.sku, [])
         with placed(rules, rule):
-            _check_rule(rule, stocks)
+            check_words(rule, rule.sku, stocks)
+            check_part(rule)
             if counts:
                 _refuse_contradiction(counts[0].rule, rule)
         counts.append(Count(rule, groups.matching(rule.per, rule.where)))
     return by_sku.values()
 
 
-def _check_rule(rule: PartRule, stocks: Mapping[str, frozenset[str]]) -> None:
-    check_words(rule, rule.sku, stocks)
-    if rule.quantity < 0 or rule.pack_size < 1:
-        raise UnknownReference(
-            f"The part {rule.sku} has a quantity below 0 or a pack of less than 1.",
-            element=rule.sku,
-            advice="State a quantity of 0 or more and a pack of 1 or more.",
-        )
-    if rule.stock:
-        check_stock(rule)
+_agreeing = attrgetter(
+    "description",
+    "category",
+    "unit_of_measure",
+    "pack_size",
+    "stock",
+    "minimum",
+    "packing",
+)
 
 
 def _refuse_contradiction(first: PartRule, other: PartRule) -> None:
-    same = replace(
-        other,
-        per=first.per,
-        where=first.where,
-        quantity=first.quantity,
-        per_length=first.per_length,
-        per_area=first.per_area,
-    )
-    if same != first:
+    if _agreeing(other) != _agreeing(first):
         raise UnknownReference(
-            f"The part {first.sku} is listed twice with different descriptions, units, packs "
-            "or stock.",
+            f"The part {first.sku} is listed twice with different descriptions, units, packs, "
+            "stock, minimum or weight.",
             element=first.sku,
-            advice="Give both rules the same description, category, unit, pack and stock.",
+            advice="Give both rules the same description, category, unit, pack, stock, minimum, "
+            "weight and package.",
         )
 
 
@@ -190,10 +181,12 @@ def _materials(rules: Iterable[PartRule]) -> Mapping[str, str]:
 
 def _items(counts: Sequence[Count]) -> Iterable[Item]:
     rule = counts[0].rule
-    needed = exact_sum(
-        need(c.rule.quantity, c.rule.per_length, c.groups, per_area=c.rule.per_area) for c in counts
+    needs = [need(count.rule, count.rule.quantity, count.selected) for count in counts]
+    needed = exact_sum(needs)
+    waste = exact_sum(
+        times(part, count.rule.waste) for part, count in zip(needs, counts, strict=True)
     )
-    if needed > MAX_QUANTITY:
+    if needed + waste > MAX_QUANTITY:
         raise TooLarge(
             f"{needed} of {rule.sku} are needed; at most {MAX_QUANTITY} are quoted.",
             element=rule.sku,
@@ -201,35 +194,47 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
             advice="Check the quantity of its rule.",
         )
     if needed:
+        counting = [count for count in counts if count.rule.quantity]
         yield Item(
             sku=rule.sku,
             description=rule.description,
             category=rule.category,
             needed=needed,
-            ordered=whole_packs(needed, rule.pack_size),
+            ordered=to_order(exact_sum((needed, waste)), rule.minimum, rule.pack_size),
             unit_of_measure=rule.unit_of_measure,
             pack_size=rule.pack_size,
-            elements=_names([c.groups for c in counts if c.rule.quantity]),
+            elements=_names([count.selected for count in counting]),
+            waste=waste,
+            minimum=rule.minimum,
+            packing=rule.packing,
+            piece_nm=max(map(_piece_nm, counting), default=0) or None,
         )
 
 
-def _names(of_rules: Sequence[Sequence[Group]]) -> tuple[str, ...]:
+def _piece_nm(count: Count) -> int:
+    """Give the longest element that the part itself is; what is cut from a coil is none. [nm]"""
+    rule = count.rule
+    whole = rule.per in ITSELF and is_itself(rule) and not rule.per_length
+    return count.selected.longest_nm() if whole and rule.per != "cable" else 0
+
+
+def _names(of_rules: Sequence[Selection]) -> tuple[str, ...]:
     if len(of_rules) == 1:
-        return names_in_order(of_rules[0])
-    return tuple(dict.fromkeys(name for groups in of_rules for name in names_in_order(groups)))
+        return of_rules[0].names
+    return tuple(dict.fromkeys(name for selected in of_rules for name in selected.names))
 
 
 def _to_cut(counts: Sequence[Count]) -> list[tuple[Element, int]]:
     """Give each element with how many pieces one of its count needs, over all rules of a SKU."""
-    times: dict[tuple[str, str], tuple[Element, int]] = {}
+    pieces: dict[int, tuple[Element, int]] = {}
     for count in counts:
         if not count.rule.quantity:
             continue
-        for element in in_order(count.groups):
-            key = (element.kind, element.name)
-            before = times[key][1] if key in times else 0
-            times[key] = (element, before + int(count.rule.quantity))
-    return list(times.values())
+        each = int(count.rule.quantity)
+        for rank, element in zip(count.selected.ranks, count.selected.elements, strict=True):
+            before = pieces[rank][1] if rank in pieces else 0
+            pieces[rank] = (element, before + each)
+    return list(pieces.values())
 
 
 def _labour(
@@ -237,12 +242,12 @@ def _labour(
 ) -> tuple[LabourItem, ...]:
     """Sum the minutes of each task; a task may be timed by several rules."""
     minutes: dict[str, list[Decimal]] = {}
-    names: dict[str, list[Sequence[Group]]] = {}
+    names: dict[str, list[Selection]] = {}
     for rule in rules:
         with placed(rules, rule):
             check_words(rule, rule.task, stocks)
         matched = groups.matching(rule.per, rule.where)
-        time = need(rule.minutes, rule.per_length, matched, per_area=rule.per_area)
+        time = need(rule, rule.minutes, matched)
         if time > 0:
             minutes.setdefault(rule.task, []).append(time)
             names.setdefault(rule.task, []).append(matched)
@@ -276,11 +281,12 @@ def _merged(items: Iterable[Item]) -> tuple[Item, ...]:
             by_sku[item.sku] = item
             continue
         first = by_sku[item.sku]
-        needed = first.needed + item.needed
+        needed, waste = first.needed + item.needed, first.waste + item.waste
         by_sku[item.sku] = replace(
             first,
             needed=needed,
-            ordered=whole_packs(needed, first.pack_size),
+            waste=waste,
+            ordered=to_order(needed + waste, first.minimum, first.pack_size),
             elements=tuple(dict.fromkeys((*first.elements, *item.elements))),
         )
     return tuple(by_sku.values())

@@ -68,7 +68,20 @@ def post(
 ):
     if position is PostPosition.EXISTING:
         stock = ""
-    return Post(name, position, (0, 0), 0.0, 0.0, surface, 0, height, stock, "main", 1)
+    return Post(
+        name,
+        position,
+        (0, 0),
+        0.0,
+        0.0,
+        surface,
+        0,
+        height,
+        stock,
+        "main",
+        1,
+        width_nm=SYSTEM.post_width_nm,
+    )
 
 
 def rail(name, place, start, length, *, pickets=0, first=None, pitch=PITCH, saw_deg=0.0):

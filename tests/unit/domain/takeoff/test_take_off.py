@@ -351,9 +351,9 @@ def test_what_no_part_covers_is_said():
     notes = take_off(small_deck(), parts_list([part("CAP", per="post")])).notes
     assert (
         "No part is listed for 1 x joint "
-        "(joint sleeve, angle angled, place top, raked no): S1 top at P3." in notes
+        "(joint sleeve, angle angled, place top, raked no, to post): S1 top at P3." in notes
     )
-    assert "No part is listed for 1 x gate: side gate." in notes
+    assert "No part is listed for 1 x gate (swing in, hinge left): side gate." in notes
     assert any(note.startswith("No part is listed for 20 x picket (raked no)") for note in notes)
     assert any("1 x post (position line" in note for note in notes)  # a cap is not a post
     assert any("2 x support leg (raked no): S1 support legs." in note for note in notes)
@@ -365,6 +365,7 @@ def test_a_full_parts_list_leaves_no_note():
         part("RAIL", per="rail", category="rail"),
         part("PICKET", per="picket", category="picket"),
         part("SCREW", per="joint"),
+        part("SCREW-2", per="line_post_joint"),
         part("LEG", per="support_leg"),
         part("LEAF", per="gate"),
     ]
