@@ -141,18 +141,21 @@ def handrail_ends(seen: Inspection) -> Iterator[Measurement]:
             end.post
             for end in (section.start, section.end)
             if end.post not in seen.posts
-            or not _reaches_rail(seen, flight.plan, seen.posts[end.post])
+            or not reaches_rail(seen, flight.plan, seen.posts[end.post])
         ]
         note = f"Post {' and '.join(short)} does not reach up to the rail." if short else ""
         yield Measurement(section.name, int(not short), about(flight), note)
 
 
-def _reaches_rail(seen: Inspection, plan: StairPlan, post: Post) -> bool:
+def reaches_rail(seen: Inspection, plan: StairPlan, post: Post) -> bool:
+    """Tell whether a post stands up to the underside of a flight's top rail."""
     system, rake = seen.layout.system, plan.rake
     if post.position is PostPosition.EXISTING:
         return True
     sunk = system.fascia_drop_nm if post.surface == "fascia" else 0
-    top = post.base_nm + post.height_nm - sunk
+    # A post of the landing or level below is measured from that level's own surface.
+    below = rake.rise_nm if post.level != plan.level else 0
+    top = post.base_nm + post.height_nm - sunk - below
     underside = system.stair_guard_height_nm - system.top_rail.depth_nm
     # underside less what the nosing line has fallen at the post; times the run to stay whole
     fallen = rake.rise_nm * _down_the_stair_nm(plan, post.at)
