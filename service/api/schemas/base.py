@@ -31,6 +31,12 @@ class StrictSchema(Schema):
 
         unknown = RAISE
 
+    def __init_subclass__(cls, **options: Any) -> None:
+        """Print the docstring of a schema in the API document."""
+        super().__init_subclass__(**options)
+        text = " ".join((cls.__doc__ or "").split())
+        cls.Meta = type("Meta", (cls.Meta,), {"description": text})  # type: ignore[assignment, misc]
+
     def on_bind_field(self, field_name: str, field_obj: fields.Field[Any]) -> None:
         """Complain about absent values in our own words, in lists as well."""
         field_obj.error_messages.update(FIELD_MESSAGES)

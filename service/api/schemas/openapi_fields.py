@@ -1,11 +1,16 @@
 """How the strict fields and one-of shapes appear in the OpenAPI document."""
 
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
 from typing import Any
 
+import yaml
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
+from service.api.schemas.base import StrictSchema
 from service.api.schemas.fields import OneOf, StrictField
 from service.quantities import (
     EXAMPLES,
@@ -15,6 +20,8 @@ from service.quantities import (
     length_pattern,
     number_pattern,
 )
+
+MEMBERS = Path(__file__).parents[2] / "data" / "api" / "members.yaml"
 
 # Every accepted length but zero has one of these in it.
 _MORE_THAN_ZERO = "[1-9½¼¾⅛⅜⅝⅞]"
@@ -29,6 +36,25 @@ def describe_fields(spec: APISpec, plugin: MarshmallowPlugin) -> None:
     for name, schema in length_components().items():
         spec.components.schema(name, schema)
     plugin.converter.add_attribute_function(_describe)  # type: ignore[union-attr]
+    plugin.converter.add_attribute_function(_explain)  # type: ignore[union-attr]
+
+
+@cache
+def explanations() -> Mapping[str, Mapping[str, str]]:
+    """Give what each member of a request means, by the name of its schema's class."""
+    table: Mapping[str, Mapping[str, str]] = yaml.safe_load(MEMBERS.read_text())
+    return table
+
+
+def _explain(_converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
+    """Describe a member by the nearest schema that explains it."""
+    if not isinstance(field.parent, StrictSchema):  # an entry of a list
+        return {}
+    name = field.data_key or field.name or ""
+    for schema in type(field.parent).__mro__:
+        if name in explanations().get(schema.__name__, {}):
+            return {"description": explanations()[schema.__name__][name]}
+    return {}
 
 
 def _describe(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
