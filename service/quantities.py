@@ -16,6 +16,7 @@ import math
 import re
 from collections.abc import Mapping
 from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -331,6 +332,48 @@ def length_text(length_nm: int, units: Units) -> str:
     if feet:
         text = f"{feet}' {text}" if inches or not sixteenths else f"{feet}' 0-{text}"
     return f'{sign}{text}"'
+
+
+# Weights are fractions: a pound per foot never ends as a decimal of kilograms per metre.
+_MASSES = {"kg": "kilogram", "g": "gram", "lb": "pound", "oz": "ounce"}
+_KILOGRAMS = {
+    spelling: Fraction(_units.Quantity(Decimal(1), name).to("kilogram").magnitude)
+    for spelling, name in _MASSES.items()
+}
+_LINE_WEIGHTS = {
+    "kg/m": _KILOGRAMS["kg"],
+    "lb/ft": _KILOGRAMS["lb"] * Fraction(1000 * MILLIMETRE, _SIZE_NM["foot"]),
+}
+WEIGHT_UNITS = (*_KILOGRAMS, *_LINE_WEIGHTS)
+WEIGHT_NUMBER = r"(?:[1-9][0-9]{0,5}(?:\.[0-9]{1,4})?|0\.[0-9]{0,3}[1-9])"  # never zero
+WEIGHT_PATTERN = f"^{WEIGHT_NUMBER} ?(?:{'|'.join(WEIGHT_UNITS)})$"
+
+
+def parse_weight(text: str) -> tuple[Fraction, bool]:
+    """Read a weight as ``WEIGHT_PATTERN`` has it: in kilograms, and whether it is of a metre.
+
+    Example:
+        >>> parse_weight("0.5 kg/m")
+        (Fraction(1, 2), True)
+    """
+    number = re.match(WEIGHT_NUMBER, text)
+    assert number  # noqa: S101 - the pattern begins with it
+    unit = text[number.end() :].strip()
+    if unit in _LINE_WEIGHTS:
+        return Fraction(number.group()) * _LINE_WEIGHTS[unit], True
+    return Fraction(number.group()) * _KILOGRAMS[unit], False
+
+
+def weight_text(weight_kg: Fraction, units: Units) -> str:
+    """Print a weight for people, rounded half up to 0.1 lb or 0.1 kg.
+
+    Example:
+        >>> weight_text(Fraction(10), Units.IMPERIAL), weight_text(Fraction("0.25"), Units.METRIC)
+        ('22.0 lb', '0.3 kg')
+    """
+    unit = "lb" if units is Units.IMPERIAL else "kg"
+    tenths = math.floor(weight_kg / _KILOGRAMS[unit] * 10 + Fraction(1, 2))
+    return f"{tenths // 10}.{tenths % 10} {unit}"
 
 
 # What is not a length: unit spellings by kind, with pint's name; short, so that no caller's text

@@ -96,6 +96,7 @@ def check_words(rule: Rule, name: str, stocks: Mapping[str, frozenset[str]]) -> 
             if asked not in kind.measures:
                 what = f"asks for a band of {asked!r}, which is no measure of a {rule.per}"
                 raise _unknown(name, what, kind.measures, "where", asked)
+            _refuse_empty(allowed, name, asked)
             continue
         if asked not in kind.attributes:
             what = f"asks for {asked!r}, which a {rule.per} has not"
@@ -105,6 +106,16 @@ def check_words(rule: Rule, name: str, stocks: Mapping[str, frozenset[str]]) -> 
             if value not in values:
                 what = f"asks for {asked} {value!r}, which no {rule.per} has"
                 raise _unknown(name, what, values, "where", asked)
+
+
+def _refuse_empty(band: Band, name: str, measure: str) -> None:
+    if band.least is not None and band.below is not None and band.least >= band.below:
+        raise UnknownReference(
+            f"The rule for {name} asks for a {measure} that ends before it begins.",
+            element=name,
+            where=("where", measure),
+            advice="Send a from that is less than its to; the to itself is left out.",
+        )
 
 
 def _check_measured(rule: Rule, name: str, kind: Kind) -> None:

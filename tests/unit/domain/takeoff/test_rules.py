@@ -187,6 +187,12 @@ def test_a_least_order_of_what_is_not_needed_is_nothing():
             part(where={"slope": Band(1, 2)}), "band of 'slope'", ("where", "slope"), id="measure"
         ),
         pytest.param(
+            part(where={"length": Band(2, 2)}),
+            "length that ends before it begins",
+            ("where", "length"),
+            id="empty band",
+        ),
+        pytest.param(
             part(per="joint", per_length=True, along="length"),
             "counts by length, and a joint has none",
             ("per_length",),
