@@ -12,7 +12,9 @@ from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
 from service.adapters.solver.highs import HighsMasterSolver
 from service.adapters.storage.engine import connect
+from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.repositories import SqlQuotes
+from service.adapters.storage.shelf import SqlShelf
 from service.adapters.structure_library import open_structure_library
 from service.api import (
     code_checks,
@@ -20,7 +22,9 @@ from service.api import (
     document,
     health,
     layouts,
+    offcuts,
     problems,
+    quote_states,
     quotes,
     takeoffs,
 )
@@ -29,7 +33,7 @@ from service.api.presenters.quote import QuotePress
 from service.domain.cutting.cut import cut
 from service.settings import Settings
 
-RESOURCES = (quotes, layouts, code_checks, codes, takeoffs, health)
+RESOURCES = (quotes, quote_states, layouts, code_checks, codes, takeoffs, offcuts, health)
 
 
 class Service(Flask):
@@ -76,6 +80,8 @@ def _context(settings: Settings) -> Context:
         codes=open_library(),
         materials=open_structure_library(),
         quotes=stored,
+        lives=SqlQuoteLives(engine),
+        shelf=SqlShelf(engine),
         saw=partial(cut, solver=HighsMasterSolver()),
         press=QuotePress(render),
         check_database=stored.ready,

@@ -13,7 +13,7 @@ from service.api.body import read_json
 from service.api.schemas.outlines import drawings_read_by
 from service.domain.structure.materials import Materials
 from service.settings import Settings
-from service.usecases.ports import CodeLibrary, OutlineReader, Quotes, Saw
+from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
 from service.usecases.quote_railing import Press
 
 
@@ -31,11 +31,13 @@ class Context:
 
     Attributes:
         materials: Alloys, timber and screws held.
+        lives: What is decided about quotes.
+        shelf: Offcuts on hand.
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
         now: The clock; the only one there is.
-        new_id: Gives the id of the next quote.
+        new_id: Gives the id of what is stored next.
     """
 
     settings: Settings
@@ -43,6 +45,8 @@ class Context:
     codes: CodeLibrary
     materials: Materials
     quotes: Quotes
+    lives: QuoteLives
+    shelf: Shelf
     saw: Saw
     press: Press
     check_database: Callable[[], None]

@@ -16,6 +16,7 @@ REFUSALS = {
     400: "BadRequest",
     404: "NotFound",
     409: "Conflict",
+    412: "PreconditionFailed",
     413: "ContentTooLarge",
     415: "UnsupportedMediaType",
     422: "Unprocessable",
@@ -46,6 +47,7 @@ def operation(
     answers: Mapping[int, Described],
     takes: Schema | None = None,
     example: str = "",
+    shown: Any = None,
     refusals: tuple[int, ...] = (),
     **more: Any,
 ) -> Callable[[View], View]:
@@ -58,7 +60,8 @@ def operation(
         summary: One line.
         answers: Response object of each status that is not a problem.
         takes: Schema of the request's body.
-        example: Name of the request shown.
+        example: Name of the request shown ...
+        shown: ... or the request itself.
         refusals: Further statuses that are problems.
         more: Further members of the operation object.
     """
@@ -71,8 +74,9 @@ def operation(
         **more,
     }
     if takes:
-        shown = {"demo": {"summary": "The demo deck", "value": example_request(example)}}
-        content = {JSON: {"schema": takes, "examples": shown}}
+        value = example_request(example) if example else shown
+        examples = {"demo": {"summary": "The demo deck", "value": value}}
+        content = {JSON: {"schema": takes, "examples": examples}}
         described["requestBody"] = {"required": True, "content": content}
     method, _, path = route.partition(" ")
 

@@ -38,9 +38,21 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
     errors.NotReproducible: (409, "not-reproducible", "A kept quote comes out differently now"),
     errors.QuoteNotFound: (404, "quote-not-found", "No such quote"),
+    errors.QuoteClosed: (409, "quote-closed", "The quote does not stand where this step begins"),
+    errors.StaleState: (412, "stale-state", "The state has changed since it was read"),
+    errors.OffcutNotFound: (404, "offcut-not-found", "No such offcut"),
+    errors.OffcutTaken: (409, "offcut-taken", "The offcut is not free"),
 }
 INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
 
+OF_NO_BODY = (
+    errors.QuoteNotFound,
+    errors.NotReproducible,
+    errors.QuoteClosed,
+    errors.StaleState,
+    errors.OffcutNotFound,
+    errors.OffcutTaken,
+)
 _log = logging.getLogger("service")
 
 
@@ -102,7 +114,7 @@ def refuse(error: errors.QuotingError) -> Response:
         members["element"] = error.element
     if isinstance(error, errors.NoPriceInForce):
         members["skus"] = list(error.skus)
-    if not isinstance(error, errors.QuoteNotFound | errors.NotReproducible):  # of no body
+    if not isinstance(error, OF_NO_BODY):
         members["errors"] = [entry]
     return problem(*KINDS[type(error)], error.detail, **members)
 

@@ -1,5 +1,6 @@
 """Quotes: made once, read for ever as they were answered."""
 
+from datetime import date
 from uuid import UUID
 
 import orjson
@@ -52,6 +53,9 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
             "links": {
                 "GetQuote": {"operationId": "getQuote", "parameters": _SAME_ID},
                 "GetDrawing": {"operationId": "getDrawing", "parameters": _SAME_ID},
+                "GetState": {"operationId": "getQuoteState", "parameters": _SAME_ID},
+                "Accept": {"operationId": "acceptQuote", "parameters": _SAME_ID},
+                "Decline": {"operationId": "declineQuote", "parameters": _SAME_ID},
             },
         }
     },
@@ -60,6 +64,7 @@ def create() -> Response:
     """Make a quote."""
     raw, order = load(QUOTE_REQUEST)
     here, now = context(), context().now()
+    _refuse_past(order, now.date())
     receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
     stored = quote_railing(
         order,
@@ -69,9 +74,15 @@ def create() -> Response:
         saw=here.saw,
         press=here.press,
         quotes=here.quotes,
+        shelf=here.shelf,
     )
     location = {"Location": f"/v1/quotes/{stored.id}"}
     return Response(stored.answer, status=201, content_type=JSON, headers=location)
+
+
+def _refuse_past(order: QuoteOrder, day: date) -> None:
+    if order.valid_until is not None and order.valid_until < day:
+        raise ValidationError({"valid_until": [f"It is {day} already; send that day or later."]})
 
 
 @operation(

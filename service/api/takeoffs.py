@@ -3,9 +3,10 @@
 from flask import Response
 from flask_smorest import Blueprint
 
-from service.api.context import context, load
+from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cautions import cautions
+from service.api.presenters.offcuts import present_used
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.schemas.requests import TAKEOFF_REQUEST
 from service.usecases.take_off_railing import take_off_railing
@@ -30,12 +31,14 @@ blueprint = Blueprint(
 def create() -> Response:
     """Take a deck off; nothing is kept."""
     _, order = load(TAKEOFF_REQUEST)
-    needed = take_off_railing(order, saw=context().saw)
+    here = context()
+    needed = take_off_railing(order, saw=here.saw, shelf=here.shelf, day=today())
     return answer(
         {
             "units": order.units.value,
             **present_takeoff(needed.takeoff, order.units),
             "cut_plans": present_cut_plans(needed.cut_plans, order.units),
+            "offcuts": [present_used(offcut, order.units) for offcut in needed.offcuts],
             "cautions": cautions(),
         }
     )

@@ -12,6 +12,10 @@
         CodeNotFound         no code and edition has this address
         TooLarge             a bound on the size of the work is passed
         QuoteNotFound        no quote has this id
+        QuoteClosed          a quote is past the step that is asked for
+        StaleState           what was seen of a quote or offcut has changed since
+        OffcutNotFound       no offcut has this id
+        OffcutTaken          an offcut is reserved, used up or gone
         NotReproducible      a kept quote no longer comes out the same
 
 A clause that is not met is a finding in a good quote, never an exception.
@@ -88,6 +92,22 @@ class TooLarge(QuotingError):
 
 class QuoteNotFound(QuotingError):
     """No stored quote has the asked id."""
+
+
+class QuoteClosed(QuotingError):
+    """A quote is in a state that the step asked for does not follow from."""
+
+
+class StaleState(QuotingError):
+    """A step was asked for on the condition of a state that has changed since."""
+
+
+class OffcutNotFound(QuotingError):
+    """No stored offcut has the asked id."""
+
+
+class OffcutTaken(QuotingError):
+    """An offcut is reserved for another quote, used up, or no longer stored."""
 
 
 class NotReproducible(QuotingError):

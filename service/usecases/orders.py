@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from service.domain.compliance.findings import Amendment
 from service.domain.compliance.site import NOTHING_SAID, Site
+from service.domain.cutting.offcuts import Offcut
 from service.domain.errors import TooLarge
 from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, Level
@@ -89,7 +90,12 @@ class CodeCheckOrder:
 
 @dataclass(frozen=True, slots=True)
 class TakeoffOrder:
-    """A deck to take off and cut; without prices, length stands for money."""
+    """A deck to take off and cut; without prices, length stands for money.
+
+    Attributes:
+        offcuts: On hand, to be used before anything is bought.
+        use_offcuts: Whether those that the service keeps are on hand too.
+    """
 
     deck: Deck
     system: RailingSystem
@@ -97,6 +103,8 @@ class TakeoffOrder:
     parts: PartsList
     prices: PriceTable | None
     preference: Preference = field(kw_only=True, default_factory=Preference)
+    offcuts: tuple[Offcut, ...] = field(kw_only=True, default=())
+    use_offcuts: bool = field(kw_only=True, default=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +116,9 @@ class QuoteOrder:
         reference: The caller's own words, printed on the quote.
         site: What else was said of the job.
         structure: What to screen; None leaves loads unjudged.
+        offcuts: On hand, to be used before anything is bought.
+        use_offcuts: Whether those that the service keeps are on hand too.
+        valid_until: Last day of the quote's validity, None without end.
     """
 
     deck: Deck
@@ -122,6 +133,9 @@ class QuoteOrder:
     site: Site = NOTHING_SAID
     preference: Preference = field(kw_only=True, default_factory=Preference)
     structure: StructureWish | None = field(kw_only=True, default=None)
+    offcuts: tuple[Offcut, ...] = field(kw_only=True, default=())
+    use_offcuts: bool = field(kw_only=True, default=False)
+    valid_until: date | None = field(kw_only=True, default=None)
 
 
 def refuse_oversize(deck: Deck, system: RailingSystem) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Protocol
 
 from service.domain.compliance.findings import Amendment, Clause
@@ -11,6 +12,7 @@ from service.domain.cutting.plan import CutPlan
 from service.domain.errors import Where
 from service.domain.layout.survey_records import DrawnOutline
 from service.domain.money import Money
+from service.domain.pricing.life import QuoteLife
 
 Saw = Callable[[CutDemand], CutPlan]
 """Finds the cheapest way to cut one material."""
@@ -140,6 +142,9 @@ class StoredQuote:
         total: What the customer pays.
         request: Body as it was received.
         answer: Body as it was answered.
+        valid_until: Last day of its validity, None without end.
+        offcuts: Ids of the stored offcuts its cut plans use.
+        remnants: What its cut plans leave over that is worth keeping.
     """
 
     id: str
@@ -151,6 +156,19 @@ class StoredQuote:
     total: Money
     request: bytes
     answer: bytes
+    valid_until: date | None = None
+    offcuts: tuple[str, ...] = ()
+    remnants: tuple["LeftOver", ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """A remnant as the shelf will know it."""
+
+    sku: str
+    length_nm: int
+    first_picket_nm: int | None
+    note: str
 
 
 class Quotes(Protocol):
@@ -186,4 +204,101 @@ class Quotes(Protocol):
 
     def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
         """Keep a quote's drawing unless one is kept already."""
+        ...
+
+
+class QuoteLives(Protocol):
+    """What is decided about quotes."""
+
+    def life(self, quote_id: str) -> QuoteLife:
+        """Give what is decided so far.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def change(
+        self, quote_id: str, step: Callable[[QuoteLife], QuoteLife], at: datetime
+    ) -> QuoteLife:
+        """Take one step in the life of a quote, with the claims on offcuts that follow from it.
+
+        Step and claims are one transaction: both happen, or neither does. Nobody else takes a
+        step of the same quote, or claims the same offcuts, at the same time.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+            OffcutTaken: An offcut of the quote is claimed by another one, or gone.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class StoredOffcut:
+    """An offcut on hand.
+
+    Attributes:
+        id: UUID, as text.
+        sku: Part it is a remnant of, or a stock length of that part.
+        length_nm: Between clean ends. [nm]
+        first_picket_nm: From its start to its first punched place; None on plain stock. [nm]
+        value: What using it up counts as.
+        from_quote: Quote that left it over, "" where it was entered.
+        held_by: Quote that claims it, "" where it is free.
+        used: Whether that quote is sawn.
+    """
+
+    id: str
+    sku: str
+    length_nm: int
+    first_picket_nm: int | None
+    value: Decimal
+    note: str
+    from_quote: str = ""
+    held_by: str = ""
+    used: bool = False
+
+
+Place = tuple[str, int, str]  # (SKU, length [nm], id): where a page of offcuts begins
+
+
+class Shelf(Protocol):
+    """Where offcuts are kept. A day tells which claims have run out."""
+
+    def add(self, offcut: StoredOffcut, at: datetime) -> None:
+        """Put an offcut on the shelf."""
+        ...
+
+    def offcut(self, offcut_id: str, day: date) -> StoredOffcut:
+        """Give one offcut.
+
+        Raises:
+            OffcutNotFound: No offcut has this id.
+        """
+        ...
+
+    def page(self, sku: str, after: Place | None, most: int, day: date) -> list[StoredOffcut]:
+        """Give offcuts by SKU, length and id, used ones left out.
+
+        Args:
+            sku: Only of this SKU, "" for all.
+            after: Where the page before ended, None for the first.
+            most: How many.
+            day: The day.
+        """
+        ...
+
+    def free(
+        self, skus: Sequence[str], most: int, day: date, also_of: Sequence[str] = ()
+    ) -> list[StoredOffcut]:
+        """Give the longest offcuts of some SKUs that no quote but these claims."""
+        ...
+
+    def remove(self, offcut_id: str, day: date) -> None:
+        """Take an offcut off the shelf.
+
+        Raises:
+            OffcutNotFound: No offcut has this id.
+            OffcutTaken: A quote claims it, or has used it.
+        """
         ...

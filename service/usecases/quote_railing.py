@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import Protocol
 
 from service.domain.compliance.findings import Finding
+from service.domain.cutting.offcuts import Offcut
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
 from service.domain.pricing.lines import Line, Totals
@@ -13,8 +14,9 @@ from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
 from service.domain.takeoff.take_off import Takeoff
 from service.usecases.check_code import CodeCheck, check_layout, clauses_for
+from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder
-from service.usecases.ports import CodeLibrary, Quotes, Saw, StoredQuote
+from service.usecases.ports import CodeLibrary, Quotes, Saw, Shelf, StoredQuote
 from service.usecases.take_off_railing import lay_out_to_order, order_parts
 
 
@@ -61,6 +63,11 @@ class Quote:
         return self.check.screening
 
     @property
+    def offcuts(self) -> tuple[Offcut, ...]:
+        """Those its cut plans use."""
+        return used_offcuts(self.cut_plans, self.order.offcuts)
+
+    @property
     def codes(self) -> tuple[str, ...]:
         """Code and edition of every clause used, in order."""
         named = (f"{f.clause.code} {f.clause.edition}" for f in self.findings)
@@ -92,12 +99,14 @@ def quote_railing(
     saw: Saw,
     press: Press,
     quotes: Quotes,
+    shelf: Shelf,
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
+    order = with_stored_offcuts(order, shelf, receipt.received_at.date())
     layout = lay_out_to_order(order)
     clauses = clauses_for(order.code, receipt.on, codes)
     checked = check_layout(layout, order, clauses, order.code.name, materials)
-    needed = order_parts(layout, order.parts, order.prices, saw)
+    needed = order_parts(layout, order.parts, order.prices, saw, order.offcuts)
     lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
     quote = Quote(order, receipt, layout, checked, needed.takeoff, needed.cut_plans, lines, totals)
     stored = _written(quote, press)
@@ -116,4 +125,7 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         total=quote.totals.gross,
         request=quote.receipt.request,
         answer=press.document(quote),
+        valid_until=quote.order.valid_until,
+        offcuts=tuple(o.name for o in quote.offcuts if o.stored),
+        remnants=left_over(quote.takeoff.stock, quote.cut_plans, quote.order.reference),
     )

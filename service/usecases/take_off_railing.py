@@ -1,10 +1,13 @@
 """Order everything a railing needs, with a plan for the saw."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 
 from service.domain.cutting.cut import cut
+from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.offcuts import Offcut, cut_for_shop, suits
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
@@ -12,22 +15,25 @@ from service.domain.takeoff.parts import PartsList
 from service.domain.takeoff.rules import placed
 from service.domain.takeoff.take_off import Takeoff, take_off, with_cut_plans
 from service.usecases.choose_layout import lay_out_as_wished
+from service.usecases.offcuts_on_hand import skus_of, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder, TakeoffOrder
-from service.usecases.ports import Saw
+from service.usecases.ports import Saw, Shelf
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Parts and hours, bars included, and how the bars are cut."""
+    """Parts and hours, bars included, how the bars are cut, and the offcuts used for it."""
 
     takeoff: Takeoff
     cut_plans: tuple[CutPlan, ...]
+    offcuts: tuple[Offcut, ...] = ()
 
 
-def take_off_railing(order: TakeoffOrder, *, saw: Saw) -> Order:
-    """Lay the deck out and order what it needs."""
+def take_off_railing(order: TakeoffOrder, *, saw: Saw, shelf: Shelf, day: date) -> Order:
+    """Lay the deck out and order what it needs; the day tells which offcuts are free."""
+    order = with_stored_offcuts(order, shelf, day)
     layout = lay_out_to_order(order)
-    return order_parts(layout, order.parts, order.prices, saw)
+    return order_parts(layout, order.parts, order.prices, saw, order.offcuts)
 
 
 def lay_out_to_order(order: TakeoffOrder | QuoteOrder) -> Layout:
@@ -38,31 +44,52 @@ def lay_out_to_order(order: TakeoffOrder | QuoteOrder) -> Layout:
     """
 
     def weigh(layout: Layout) -> Decimal:
-        return _cost(order_parts(layout, order.parts, order.prices, cut), order.prices)
+        weighed = order_parts(layout, order.parts, order.prices, cut, order.offcuts)
+        return _cost(weighed, order.prices)
 
     return lay_out_as_wished(order.deck, order.system, order.preference, weigh)
 
 
 def _cost(order: Order, table: PriceTable | None) -> Decimal:
     """Price of the parts; without prices, the length of stock bought."""
-    prices = _unit_prices(table)
+    prices = unit_prices(table)
     if prices is None:
         return sum((plan.cost for plan in order.cut_plans), Decimal(0))
     items = order.takeoff.items
     return sum((item.ordered * prices.get(item.sku, Decimal(0)) for item in items), Decimal(0))
 
 
-def order_parts(layout: Layout, parts: PartsList, table: PriceTable | None, saw: Saw) -> Order:
-    """Take off a layout, cut its stock and add the bars to the order."""
-    takeoff = take_off(layout, parts, _unit_prices(table))
+def order_parts(
+    layout: Layout,
+    parts: PartsList,
+    table: PriceTable | None,
+    saw: Saw,
+    offcuts: Sequence[Offcut] = (),
+) -> Order:
+    """Take off a layout, cut its stock, offcuts first, and add the bars to the order."""
+    takeoff = take_off(layout, parts, unit_prices(table))
     plans: list[CutPlan] = []
+    left = list(offcuts)
     for demand, part in zip(takeoff.demands, takeoff.stock, strict=True):
+        mine = [offcut for offcut in left if offcut.sku in skus_of(part.rule)]
+        takeoff = replace(takeoff, notes=(*takeoff.notes, *_left_aside(demand, mine)))
         with placed(parts.parts, part.rule):
-            plans.append(saw(demand))
-    return Order(with_cut_plans(takeoff, plans), tuple(plans))
+            plans.append(cut_for_shop(demand, mine, saw))
+        used = used_offcuts(plans[-1:], mine)
+        left = [offcut for offcut in left if offcut not in used]
+    return Order(with_cut_plans(takeoff, plans), tuple(plans), used_offcuts(plans, offcuts))
 
 
-def _unit_prices(table: PriceTable | None) -> Mapping[str, Decimal] | None:
+def _left_aside(demand: CutDemand, offcuts: Sequence[Offcut]) -> Iterator[str]:
+    """Say which offcuts cannot be used, because their punched places are not as needed."""
+    aside = [offcut.name for offcut in offcuts if not suits(demand, offcut)]
+    if aside:
+        what = "their first picket is not stated" if demand.pitch_nm else "they are pre-punched"
+        yield f"Offcuts left aside for {demand.material}, since {what}: {', '.join(aside)}."
+
+
+def unit_prices(table: PriceTable | None) -> Mapping[str, Decimal] | None:
+    """Give the price of each SKU, None without a table."""
     if table is None:
         return None
     return {sku: row.unit_price for sku, row in table.rows.items()}

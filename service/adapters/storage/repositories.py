@@ -1,17 +1,19 @@
 """Quotes in the database."""
 
+from dataclasses import asdict
 from typing import Any
 
-from sqlalchemy import Column, Engine, insert, select, text, update
+from sqlalchemy import Column, Connection, Engine, insert, select, text, update
 
-from service.adapters.storage.tables import quotes
+from service.adapters.storage.tables import quote_lives, quote_offcuts, quote_remnants, quotes
 from service.domain.errors import QuoteNotFound
 from service.domain.money import minor_unit
+from service.domain.pricing.life import QuoteLife
 from service.usecases.ports import StoredQuote
 
 
 class SqlQuotes:
-    """Keeps quotes in one table; each is written in one statement of one transaction."""
+    """Keeps quotes; each is written in one transaction."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -34,6 +36,7 @@ class SqlQuotes:
         }
         with self._engine.begin() as connection:
             connection.execute(insert(quotes), row)
+            _add_beside(connection, quote)
 
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""
@@ -65,3 +68,23 @@ class SqlQuotes:
         if row is None:
             raise QuoteNotFound(f"No quote has the id {quote_id}.")
         return row[0]
+
+
+def _add_beside(connection: Connection, quote: StoredQuote) -> None:
+    """Begin the life of a quote, and note the offcuts it would use and would leave over."""
+    life = QuoteLife(quote.id, valid_until=quote.valid_until)
+    connection.execute(insert(quote_lives), {**row_of(life), "changed_at": quote.created_at})
+    if quote.offcuts:
+        rows = [{"quote_id": quote.id, "offcut_id": offcut} for offcut in quote.offcuts]
+        connection.execute(insert(quote_offcuts), rows)
+    if quote.remnants:
+        left = enumerate(quote.remnants, start=1)
+        connection.execute(
+            insert(quote_remnants),
+            [{**asdict(remnant), "quote_id": quote.id, "number": n} for n, remnant in left],
+        )
+
+
+def row_of(life: QuoteLife) -> dict[str, Any]:
+    """Give the columns of a life."""
+    return {**asdict(life), "decided": life.decided.value}

@@ -9,6 +9,7 @@ from service.api.presenters.advice import present_advice
 from service.api.presenters.cautions import STANDING, cautions
 from service.api.presenters.findings import present_findings
 from service.api.presenters.layout import present_layout
+from service.api.presenters.offcuts import present_used
 from service.api.presenters.structure import present_structure
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.presenters.values import Json, decimal, length_or_none, money
@@ -58,6 +59,7 @@ def present_quote(quote: Quote) -> Json:
         "reference": order.reference,
         "created_on": receipt.received_at.date().isoformat(),
         "on": receipt.on.isoformat(),
+        "valid_until": order.valid_until.isoformat() if order.valid_until else None,
         "service_version": receipt.service_version,
         "units": units.value,
         "price_table": {"name": order.prices.name, "currency": order.prices.currency},
@@ -72,7 +74,8 @@ def present_quote(quote: Quote) -> Json:
         "layout": present_layout(quote.layout, units),
         "takeoff": present_takeoff(quote.takeoff, units),
         "cut_plans": present_cut_plans(quote.cut_plans, units),
-        "links": {"self": here, "drawing": f"{here}/drawing.svg"},
+        "offcuts": [present_used(offcut, units) for offcut in quote.offcuts],
+        "links": {"self": here, "drawing": f"{here}/drawing.svg", "state": f"{here}/state"},
     }
 
 

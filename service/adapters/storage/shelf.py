@@ -1,0 +1,123 @@
+"""Offcuts on hand in the database."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import (
+    ColumnElement,
+    Engine,
+    Row,
+    Select,
+    and_,
+    delete,
+    insert,
+    literal,
+    or_,
+    select,
+    tuple_,
+)
+from sqlalchemy.exc import IntegrityError
+
+from service.adapters.storage.tables import offcut_claims, offcuts
+from service.domain.errors import OffcutNotFound, OffcutTaken
+from service.usecases.ports import Place, StoredOffcut
+
+
+class SqlShelf:
+    """Keeps offcuts; a claim counts until its last day has passed."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._reading = engine.execution_options(reading=True)
+
+    def add(self, offcut: StoredOffcut, at: datetime) -> None:
+        """Put an offcut on the shelf."""
+        row = {
+            "id": offcut.id,
+            "created_at": at,
+            "sku": offcut.sku,
+            "length_nm": offcut.length_nm,
+            "first_picket_nm": offcut.first_picket_nm,
+            "value": str(offcut.value),
+            "note": offcut.note,
+            "from_quote": offcut.from_quote or None,
+        }
+        with self._engine.begin() as connection:
+            connection.execute(insert(offcuts), row)
+
+    def offcut(self, offcut_id: str, day: date) -> StoredOffcut:
+        """Give one offcut."""
+        found = self._read(_with_claims(day).where(offcuts.c.id == offcut_id))
+        if not found:
+            raise OffcutNotFound(f"No offcut has the id {offcut_id}.")
+        return found[0]
+
+    def page(self, sku: str, after: Place | None, most: int, day: date) -> list[StoredOffcut]:
+        """Give offcuts by SKU, length and id, used ones left out."""
+        place = tuple_(offcuts.c.sku, offcuts.c.length_nm, offcuts.c.id)
+        query = _with_claims(day).where(
+            or_(offcut_claims.c.used.is_(None), offcut_claims.c.used.is_(False))
+        )
+        if sku:
+            query = query.where(offcuts.c.sku == sku)
+        if after is not None:
+            query = query.where(place > tuple_(*(literal(part) for part in after)))
+        return self._read(query.order_by(place).limit(most))
+
+    def free(
+        self, skus: Sequence[str], most: int, day: date, also_of: Sequence[str] = ()
+    ) -> list[StoredOffcut]:
+        """Give the longest offcuts of some SKUs that no quote but these claims."""
+        mine = and_(offcut_claims.c.quote_id.in_(also_of), offcut_claims.c.used.is_(False))
+        query = (
+            _with_claims(day)
+            .where(offcuts.c.sku.in_(skus), or_(offcut_claims.c.quote_id.is_(None), mine))
+            .order_by(offcuts.c.length_nm.desc(), offcuts.c.id)
+            .limit(most)
+        )
+        return self._read(query)
+
+    def remove(self, offcut_id: str, day: date) -> None:
+        """Take an offcut off the shelf; the claims' foreign key keeps one that is claimed."""
+        over = and_(offcut_claims.c.offcut_id == offcut_id, offcut_claims.c.until < day)
+        try:
+            with self._engine.begin() as connection:
+                connection.execute(delete(offcut_claims).where(over))
+                gone = connection.execute(delete(offcuts).where(offcuts.c.id == offcut_id))
+        except IntegrityError:
+            raise OffcutTaken(
+                f"The offcut {offcut_id} is reserved for a quote or used by one.",
+                advice="Decline the quote first; what is sawn is kept with its quote.",
+            ) from None
+        if not gone.rowcount:
+            raise OffcutNotFound(f"No offcut has the id {offcut_id}.")
+
+    def _read(self, query: Select[Any]) -> list[StoredOffcut]:
+        with self._reading.connect() as connection:
+            return [_offcut(row) for row in connection.execute(query)]
+
+
+def _with_claims(day: date) -> Select[Any]:
+    """Select offcuts, each beside the claim that holds it on a day."""
+    holds: ColumnElement[bool] = or_(offcut_claims.c.until.is_(None), offcut_claims.c.until >= day)
+    joined = offcuts.outerjoin(
+        offcut_claims, and_(offcut_claims.c.offcut_id == offcuts.c.id, holds)
+    )
+    columns = (offcuts, offcut_claims.c.quote_id, offcut_claims.c.used)
+    return select(*columns).select_from(joined)
+
+
+def _offcut(row: Row[Any]) -> StoredOffcut:
+    return StoredOffcut(
+        id=row.id,
+        sku=row.sku,
+        length_nm=row.length_nm,
+        first_picket_nm=row.first_picket_nm,
+        value=Decimal(row.value),
+        note=row.note,
+        from_quote=row.from_quote or "",
+        held_by=row.quote_id or "",
+        used=bool(row.used),
+    )

@@ -1,0 +1,199 @@
+"""Offcuts on hand, kept from job to job."""
+
+import base64
+import binascii
+from typing import Any
+from urllib.parse import urlencode
+from uuid import UUID
+
+import orjson
+from flask import Response, request
+from flask_smorest import Blueprint
+from marshmallow import ValidationError
+
+from service.api.context import context, load, today
+from service.api.operations import answer, json_of, operation
+from service.api.presenters.offcuts import present_offcut
+from service.api.schemas.fields import TEXT_PATTERN
+from service.api.schemas.offcuts import OFFCUT_QUERY, OFFCUT_REQUEST
+from service.usecases.orders import Units
+from service.usecases.ports import Place, StoredOffcut
+
+PAGE = 50
+blueprint = Blueprint(
+    "Offcuts",
+    __name__,
+    url_prefix="/v1/offcuts",
+    description="Remnants on hand, used before anything is bought.",
+)
+_SAME_ID = {"offcut_id": "$response.body#/id"}
+_UNITS = {
+    "name": "units",
+    "in": "query",
+    "description": "How lengths are printed.",
+    "schema": {"type": "string", "enum": [units.value for units in Units], "default": "imperial"},
+}
+_QUERY = [
+    {
+        "name": "sku",
+        "in": "query",
+        "description": "Only offcuts of this SKU.",
+        "schema": {"type": "string", "minLength": 1, "maxLength": 60, "pattern": TEXT_PATTERN},
+    },
+    {
+        "name": "limit",
+        "in": "query",
+        "description": "Most offcuts on a page.",
+        "schema": {"type": "integer", "minimum": 1, "maximum": 100, "default": PAGE},
+    },
+    {
+        "name": "cursor",
+        "in": "query",
+        "description": "From the page before.",
+        "schema": {
+            "type": "string",
+            "minLength": 1,
+            "maxLength": 400,
+            "pattern": "^[A-Za-z0-9_-]+$",
+        },
+    },
+    _UNITS,
+]
+
+
+@operation(
+    blueprint,
+    "POST ",
+    "addOffcut",
+    "Put an offcut on the shelf",
+    takes=OFFCUT_REQUEST,
+    example="offcut",
+    answers={
+        201: {
+            "description": "The offcut.",
+            "content": json_of("Offcut"),
+            "headers": {
+                "Location": {
+                    "description": "Where it can be read.",
+                    "schema": {"type": "string", "format": "uri-reference"},
+                }
+            },
+            "links": {
+                "GetOffcut": {"operationId": "getOffcut", "parameters": _SAME_ID},
+                "RemoveOffcut": {"operationId": "removeOffcut", "parameters": _SAME_ID},
+            },
+        }
+    },
+)
+def add() -> Response:
+    """Keep an offcut."""
+    _, wish = load(OFFCUT_REQUEST)
+    here = context()
+    offcut = StoredOffcut(
+        id=here.new_id(),
+        sku=wish["sku"],
+        length_nm=wish["length"],
+        first_picket_nm=wish["first_picket"],
+        value=wish["value"],
+        note=wish.get("note", ""),
+    )
+    here.shelf.add(offcut, here.now())
+    response = answer(present_offcut(offcut, Units(wish["units"])), 201)
+    response.headers["Location"] = f"/v1/offcuts/{offcut.id}"
+    return response
+
+
+@operation(
+    blueprint,
+    "GET ",
+    "listOffcuts",
+    "List the offcuts on hand",
+    parameters=_QUERY,
+    answers={
+        200: {
+            "description": "A page of offcuts.",
+            "content": json_of("Offcuts"),
+            "headers": {
+                "Link": {
+                    "description": "Address of the next page, if there is one (RFC 8288).",
+                    "schema": {"type": "string"},
+                }
+            },
+        }
+    },
+    refusals=(422,),
+)
+def index() -> Response:
+    """Give one page."""
+    wish = _query()
+    most, units = int(wish.get("limit", PAGE)), Units(wish.get("units", Units.IMPERIAL))
+    after = _place(wish["cursor"]) if "cursor" in wish else None
+    found = context().shelf.page(wish.get("sku", ""), after, most + 1, today())
+    following = _cursor(found[most - 1]) if len(found) > most else None
+    response = answer(
+        {"offcuts": [present_offcut(one, units) for one in found[:most]], "next": following}
+    )
+    if following:
+        query = urlencode({**wish, "cursor": following})
+        response.headers["Link"] = f'</v1/offcuts?{query}>; rel="next"'
+    return response
+
+
+@operation(
+    blueprint,
+    "GET /<uuid:offcut_id>",
+    "getOffcut",
+    "Read one offcut",
+    parameters=[_UNITS],
+    answers={200: {"description": "The offcut.", "content": json_of("Offcut")}},
+    refusals=(404, 422),
+)
+def read(offcut_id: UUID) -> Response:
+    """Give one offcut."""
+    units = Units(_query("units").get("units", Units.IMPERIAL))
+    return answer(present_offcut(context().shelf.offcut(str(offcut_id), today()), units))
+
+
+@operation(
+    blueprint,
+    "DELETE /<uuid:offcut_id>",
+    "removeOffcut",
+    "Take an offcut off the shelf",
+    answers={204: {"description": "It is gone."}},
+    refusals=(404, 409),
+)
+def remove(offcut_id: UUID) -> Response:
+    """Remove an offcut that no quote holds."""
+    context().shelf.remove(str(offcut_id), today())
+    return Response(status=204)
+
+
+def _query(*only: str) -> dict[str, Any]:
+    """Read the query strictly: known names, each once."""
+    repeated = [name for name in request.args if len(request.args.getlist(name)) > 1]
+    strange = [name for name in request.args if only and name not in only]
+    if repeated or strange:
+        wrong = {name: ["Send it once."] for name in repeated}
+        raise ValidationError(wrong | {name: ["No such parameter here."] for name in strange})
+    loaded: dict[str, Any] = OFFCUT_QUERY.load(request.args.to_dict())
+    return loaded
+
+
+def _cursor(last: StoredOffcut) -> str:
+    place = orjson.dumps([last.sku, last.length_nm, last.id])
+    return base64.urlsafe_b64encode(place).decode().rstrip("=")
+
+
+def _place(cursor: str) -> Place:
+    """Read where a page ended.
+
+    Raises:
+        ValidationError: This was no cursor of ours.
+    """
+    try:
+        match orjson.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4))):
+            case [str(sku), int(length_nm), str(offcut_id)] if abs(length_nm) < 2**63:
+                return sku, length_nm, offcut_id
+    except (binascii.Error, ValueError):
+        pass
+    raise ValidationError({"cursor": ["Send the cursor of the page before, or leave it out."]})
