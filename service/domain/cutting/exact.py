@@ -16,6 +16,7 @@ Stages, and what each guarantees:
 from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
+from typing import NamedTuple
 
 from service.domain.cutting.heuristics import Fits, cost_of
 from service.domain.cutting.master import MasterProblem, Proof, column
@@ -24,8 +25,8 @@ from service.domain.cutting.ports import Between, MasterSolver, SecondsLeft
 from service.domain.cutting.scale import Job, Load, Pattern
 
 WHOLE = 1e-6
-DIVES = 24
-EASY, FEW = 3, 300  # after so many dives, choose among few patterns
+DIVES = (range(3), range(3, 24))  # variants, first try and second
+FEW = 300  # patterns chosen among at a first try
 SHARPENED = 12
 BARS_TOO = 40  # branches closed in search of fewer bars at one price
 
@@ -45,6 +46,16 @@ class Effort:
     listed: int = 30_000
     nodes: int = 2_000
     seconds_left: SecondsLeft = lambda: 1e9
+
+
+class _Branch(NamedTuple):
+    """Part of the search: lowest price first, then less often tried, then youngest."""
+
+    price: int
+    tries: int
+    age: int
+    bound: int
+    bars: tuple[Between, ...]
 
 
 class Search:
@@ -69,38 +80,47 @@ class Search:
         """Search; give the bound that stands at the end. The best plan is ``best``."""
         job = self.job
         most = [min(n, self.cost // c) for n, c in zip(job.limits, job.costs, strict=True)]
-        heap: list[tuple[int, int, tuple[Between, ...]]] = [(0, 0, tuple((0, n) for n in most))]
-        born = 0
+        heap = [_Branch(0, 0, 0, 0, tuple((0, n) for n in most))]
         unsettled = self.cost
-        while heap and heap[0][0] < min(self._target(), unsettled):
-            if self._closed >= self.effort.branches or self.effort.seconds_left() <= 0:
-                break
-            bound, _, bars = heappop(heap)
+        born = 0
+        while heap and self._closed < self.effort.branches and self.effort.seconds_left() > 0:
+            branch = heappop(heap)
+            if branch.bound >= self._target():
+                continue
             self._closed += 1
-            proof = self.master.relax(job.counts, bars, self._target())
-            proof = self._sharpened(proof, bars, SHARPENED if self._closed == 1 else 1)
-            if self._closed == 1:
-                self._root = proof
-            bound = max(bound, proof.bound)
+            proof = self._solve(branch.bars)
+            bound = max(branch.bound, proof.bound)
             if bound >= self._target():
                 continue
-            split = self._split()
-            if split is None and heap and heap[0][0] < bound:
-                born += 1
-                heappush(heap, (bound, born, bars))
-                continue
-            if split is None:
-                if not self._settle(proof, bars):
+            price, split = job.price_steps(bound), self._split()
+            if split is not None:
+                for bars in _halves(branch.bars, *split):
+                    born += 1
+                    heappush(heap, _Branch(price, 0, -born, bound, bars))
+            elif heap and heap[0][:2] < (price, branch.tries):
+                heappush(heap, branch._replace(price=price, bound=bound))
+            elif not self._settle(proof, branch.bars, branch.tries):
+                if branch.tries:
                     unsettled = min(unsettled, bound)
-                continue
-            stock, below = split
-            if self._closed == 1:
+                else:
+                    heappush(heap, branch._replace(price=price, bound=bound, tries=1))
+        return min([self.cost, unsettled, *(branch.bound for branch in heap)])
+
+    def _solve(self, bars: Sequence[Between]) -> Proof:
+        """Solve the linear problem within bounds on the bars, and sharpen it."""
+        proof = self.master.relax(self.job.counts, bars, self._target())
+        first = self._closed == 1
+        for _ in range(SHARPENED if first else 1):
+            if len(bars) == 1 or proof.bound >= self._target() or not self.master.sharpen(proof):
+                break
+            again = self.master.relax(self.job.counts, bars, self._target())
+            proof = max(proof, again, key=lambda one: one.exactly)
+        if first:
+            self._root = proof
+            if proof.bound < self._target() and self._split() is not None:
                 self.dive(bars)
-            fewest, most_bars = bars[stock]
-            for child in ((fewest, below), (below + 1, most_bars)):
-                born += 1
-                heappush(heap, (bound, born, (*bars[:stock], child, *bars[stock + 1 :])))
-        return min([self.cost, unsettled, *(bound for bound, _, _ in heap[:1])])
+                self.master.relax(self.job.counts, bars, self._target())
+        return proof
 
     def _target(self) -> int:
         """Give the bound that settles a branch: the best cost, or later any of the best price."""
@@ -108,17 +128,6 @@ class Search:
             return self.cost
         job = self.job
         return -(-job.price_steps(self.cost) * job.bar_base // job.cost_step)
-
-    def _sharpened(self, proof: Proof, bars: Sequence[Between], times: int) -> Proof:
-        """Add requirements as long as the solution breaks some, and solve again."""
-        if len(bars) == 1:
-            return proof
-        for _ in range(times):
-            if proof.bound >= self._target() or not self.master.sharpen(proof):
-                break
-            again = self.master.relax(self.job.counts, bars, self._target())
-            proof = max(proof, again, key=lambda one: one.exactly)
-        return proof
 
     def _split(self) -> tuple[int, int] | None:
         """Pick the stock whose number of bars is farthest from whole; None where all are whole."""
@@ -129,17 +138,18 @@ class Search:
         stock = max(range(len(used)), key=lambda s: (parts[s], s))
         return None if parts[stock] < WHOLE else (stock, int(used[stock]))
 
-    def _settle(self, proof: Proof, bars: Sequence[Between]) -> bool:
-        """Find the cheapest plan within the bounds, or show that none beats the best."""
-        for variant in range(DIVES):
+    def _settle(self, proof: Proof, bars: Sequence[Between], tries: int) -> bool:
+        """Find a plan at the bound, or show that none in these bounds beats the best.
+
+        A first try is short, so that other branches at the same bound get theirs.
+        """
+        for variant in DIVES[min(tries, len(DIVES) - 1)]:
             if proof.bound >= self._target() or self.effort.seconds_left() <= 0:
                 break
-            if variant == EASY and self._choose_all(proof, bars, FEW):
-                return True
             if variant:
                 self.master.relax(self.job.counts, bars, self.cost)
             self.dive(bars, variant)
-        return self._choose_all(proof, bars, self.effort.listed)
+        return self._choose_all(proof, bars, self.effort.listed if tries else FEW)
 
     def _choose_all(self, proof: Proof, bars: Sequence[Between], listed: int) -> bool:
         """Choose within reaches that grow up to the best plan; tell whether that settled it."""
@@ -240,6 +250,16 @@ class Search:
         cost = cost_of(self.job, loads)
         if cost < self.cost:
             self.best, self.cost = loads, cost
+
+
+def _halves(
+    bars: tuple[Between, ...], stock: int, below: int
+) -> tuple[tuple[Between, ...], tuple[Between, ...]]:
+    """Split bounds on the bars at a number of bars of one stock that is not whole."""
+    fewest, most = bars[stock]
+    less = (*bars[:stock], (fewest, below), *bars[stock + 1 :])
+    more = (*bars[:stock], (below + 1, most), *bars[stock + 1 :])
+    return less, more
 
 
 def _needed(pattern: Pattern, counts: list[int]) -> Pattern:

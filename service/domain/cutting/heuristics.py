@@ -112,7 +112,8 @@ def _fullest(
     kinds = [kind for kind in range(first, len(takes)) if left[kind]]
     end = len(kinds)
     shortest = takes[kinds[-1]]
-    best_rest, best = room + 1, ()
+    best_rest = room + 1
+    best: tuple[int, ...] = ()
     rest = room - takes[first]
     picked = [0]
     at = 0 if left[first] > 1 else 1

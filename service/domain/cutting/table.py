@@ -89,7 +89,7 @@ class Table:
     def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
         found: list[Pattern] = []
-        for _, pattern in self._search(stock, 0, lambda: least - 1, 20 * most + NODES, every=True):
+        for _, pattern in self._search(stock, 0, lambda: least - 1, 4 * most + NODES, every=True):
             if pattern is None or len(found) >= most:
                 return None
             found.append(pattern)
