@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout, Where
+from service.domain.layout.advised import at_least
 from service.domain.layout.choice_records import Preference, RunChoice
 from service.domain.layout.deck import Point
 from service.domain.layout.division import Division
@@ -168,7 +169,7 @@ def _shortest(stocks: Sequence[PostStock], name: str, height_nm: int, where: Whe
         f"for it is {mm_of(tallest):.1f} mm",
         element=name,
         where=where or ("system", "post", "stock"),
-        advice=f"List a post stock of at least {mm_of(height_nm):.1f} mm.",
+        advice=f"List a post stock of at least {at_least(height_nm)}.",
     )
 
 

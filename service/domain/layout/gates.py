@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.advised import at_most
 from service.domain.layout.deck import Level, OpeningKind, Side, Swing
 from service.domain.layout.edge_plan import EdgePlan, LevelPlan
 from service.domain.layout.frame import Frame
@@ -143,7 +144,7 @@ def _refuse_leaf(
             f"{mm_of(parts.max_leaf_nm):.1f} mm",
             element=f"gate {name}",
             where=where,
-            advice=f"Make the opening at most {mm_of(parts.max_leaf_nm + gaps_nm):.1f} mm between "
+            advice=f"Make the opening at most {at_most(parts.max_leaf_nm + gaps_nm)} between "
             "its posts, or set two gates.",
         )
     if leaf_nm <= 0:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.advised import at_least
 from service.domain.layout.deck import OpeningKind
 from service.domain.layout.edge_plan import LevelPlan, Terminal
 from service.domain.layout.gate_posts import gate_stations
@@ -149,7 +150,7 @@ def _no_room(plan: LevelPlan, stretch: Stretch, a: Terminal, b: Terminal) -> _No
         element=plan.named(stretch.edge),
         where=plan.level.where(edge),
         advice="Move the stair or gate so that it meets the corner or wall, or stands at least "
-        f"{mm_of(least_nm - clear_nm):.0f} mm further from it.",
+        f"{at_least(least_nm - clear_nm)} further from it.",
     )
 
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service.domain.errors import InvalidGeometry, UnbuildableLayout
+from service.domain.layout.advised import at_least
 from service.domain.layout.deck import (
     Deck,
     Edge,
@@ -145,7 +146,7 @@ def _refuse_short(stair: Stair, landing: Landing, number: int) -> None:
             f"long; a flight {mm_of(stair.width_nm):.1f} mm wide leaves from its side",
             element=f"stair {stair.name}",
             where=("deck", "stairs", stair.index, "landings", number, "length"),
-            advice=f"Make it at least {mm_of(stair.width_nm):.1f} mm long.",
+            advice=f"Make it at least {at_least(stair.width_nm)} long.",
         )
 
 

@@ -7,6 +7,7 @@ ends of pre-punched rail are common practice, no source.
 from dataclasses import dataclass
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.advised import at_least
 from service.domain.lengths import mm_of, split_evenly
 
 
@@ -116,5 +117,5 @@ def _refuse_no_room(clear_nm: int, width_nm: int) -> None:
             f"a bay of {mm_of(clear_nm):.1f} mm clear is too small for a picket of "
             f"{mm_of(width_nm):.1f} mm",
             advice="Leave the post out or set the posts further apart by at least "
-            f"{mm_of(width_nm - clear_nm):.1f} mm.",
+            f"{at_least(width_nm - clear_nm)}.",
         )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
+from service.domain.layout.advised import at_least
 from service.domain.layout.deck import Footing, Stair
 from service.domain.layout.records import Rake
 from service.domain.layout.system import Mount, RailingSystem
@@ -164,7 +165,7 @@ def flight_posts(
         f"{mm_of(span):.0f} mm",
         element=f"stair {stair.name}",
         where=where,
-        advice=f"A stair span of at least {mm_of(stair.unit_run_nm):.0f} mm is needed.",
+        advice=f"A stair span of at least {at_least(stair.unit_run_nm)} is needed.",
     )
 
 
