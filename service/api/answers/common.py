@@ -26,6 +26,11 @@ COMMON = {
         amount=decimal("At least the decimals of the currency."),
         currency={"type": "string", "pattern": "^[A-Z]{3}$", "description": "ISO 4217."},
     ),
+    "Weight": record(
+        "A weight, twice.",
+        kg=decimal("Kilograms, exact but for stock weighed by the foot."),
+        text=text("As people read it, in the units asked for."),
+    ),
     "Quantity": record(
         "Something other than a length.",
         value=NUMBER,

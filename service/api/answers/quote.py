@@ -5,6 +5,7 @@ from typing import Any
 from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.layout import LAYOUT
+from service.api.answers.offcuts import DATE, OFFCUTS
 from service.api.answers.structure import STRUCTURE
 from service.api.answers.words import (
     FLAG,
@@ -17,6 +18,7 @@ from service.api.answers.words import (
     or_null,
     record,
     ref,
+    said,
     text,
 )
 
@@ -26,6 +28,7 @@ MONEY = ref("Money")
 TAKEOFF: dict[str, Any] = {
     "items": many(ref("Item")),
     "labour": many(ref("LabourItem")),
+    "shipping": ref("Shipping"),
     "notes": many(TEXT, "What no part of the system covers."),
 }
 
@@ -35,12 +38,24 @@ PARTS = {
         sku=TEXT,
         description=TEXT,
         category=TEXT,
-        needed=decimal("Exact need."),
-        ordered=decimal("Whole packs or whole stock lengths."),
+        needed=decimal("Exact need, before waste and packs."),
+        waste=decimal("Lost in use, besides the need."),
+        ordered=decimal("Whole packs or whole stock lengths, the least that is sold or more."),
         unit_of_measure=text("UN/ECE Recommendation 20 code."),
         pack_size=WHOLE,
         length=or_null(LENGTH),
+        weight=or_null(ref("Weight")),
         elements=many(TEXT, "Elements of the layout that need it."),
+    ),
+    "Shipping": record(
+        "What is to be carried, as far as the parts say.",
+        weight=or_null(ref("Weight")),
+        weight_not_known_for=many(TEXT, "SKUs that the weight leaves out."),
+        longest_package=or_null(LENGTH),
+        longest_sku=text("The part in it, empty where no length is known."),
+        packages=or_null(WHOLE),
+        packages_not_known_for=many(TEXT, "SKUs that the number of packages leaves out."),
+        notes=many(TEXT, "The same in words."),
     ),
     "LabourItem": record(
         "Time for one task.", task=TEXT, hours=decimal("Hours."), elements=many(TEXT)
@@ -51,6 +66,12 @@ PARTS = {
         from_start=LENGTH,
         length=LENGTH,
         first_picket=or_null(WHOLE),
+    ),
+    "Remnant": record(
+        "What is left of a bar and worth keeping, between clean ends.",
+        name=TEXT,
+        length=LENGTH,
+        first_picket=or_null(LENGTH),
     ),
     "CutPlan": record(
         "Bars to buy of one material, and how to cut them.",
@@ -66,7 +87,12 @@ PARTS = {
                     cuts=many(ref("Cut")),
                     kerf={**LENGTH, "description": "Taken by the saw besides the trim."},
                     drop={**LENGTH, "description": "Cut away so that pickets keep their places."},
+                    shared={
+                        **LENGTH,
+                        "description": "Overlap of pieces whose slanted cuts are one.",
+                    },
                     remnant={**LENGTH, "description": "Left at its end."},
+                    reusable=or_null(ref("Remnant")),
                 )
             ),
             "cost": decimal("Price of the bars, or their total length in mm."),
@@ -114,6 +140,7 @@ ANSWERS = {
         reference=text("The caller's own words."),
         created_on={"type": "string", "format": "date"},
         on={"type": "string", "format": "date", "description": "Day whose code edition applies."},
+        valid_until=or_null(said(DATE, "Last day of its validity.")),
         service_version=TEXT,
         units=UNITS,
         price_table=record("Prices used.", name=TEXT, currency=TEXT),
@@ -125,7 +152,8 @@ ANSWERS = {
         layout=ref("Layout"),
         takeoff=record("What is needed.", **TAKEOFF),
         cut_plans=many(ref("CutPlan")),
-        links=record("Where to find it again.", self=TEXT, drawing=TEXT),
+        offcuts=many(ref("UsedOffcut"), "Offcuts on hand that its cut plans use."),
+        links=record("Where to find it again.", self=TEXT, drawing=TEXT, state=TEXT),
     ),
     "LayoutAnswer": record("A layout.", units=UNITS, layout=ref("Layout"), cautions=CAUTIONS),
     "TakeoffAnswer": record(
@@ -133,6 +161,7 @@ ANSWERS = {
         units=UNITS,
         **TAKEOFF,
         cut_plans=many(ref("CutPlan")),
+        offcuts=many(ref("UsedOffcut"), "Offcuts on hand that the cut plans use."),
         cautions=CAUTIONS,
     ),
     "Health": record("State of the service.", status=one_of(("pass", "fail")), version=TEXT),
@@ -145,4 +174,5 @@ COMPONENTS: dict[str, Described] = {
     **PARTS,
     **STRUCTURE,
     **ANSWERS,
+    **OFFCUTS,
 }

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable
 
-from service.api.presenters.values import Json, decimal, length, length_or_none
-from service.domain.cutting.plan import Bar, Cut, CutPlan
+from service.api.presenters.values import Json, decimal, length, length_or_none, weight_or_none
+from service.domain.cutting.plan import Bar, Cut, CutPlan, Remnant
 from service.domain.takeoff.parts import Item, LabourItem
+from service.domain.takeoff.shipping import Shipping, ship
 from service.domain.takeoff.take_off import Takeoff
 from service.usecases.orders import Units
 
@@ -14,7 +15,20 @@ def present_takeoff(takeoff: Takeoff, units: Units) -> Json:
     return {
         "items": [_item(item, units) for item in takeoff.items],
         "labour": [_labour(task) for task in takeoff.labour],
+        "shipping": _shipping(ship(takeoff.items), units),
         "notes": list(takeoff.notes),
+    }
+
+
+def _shipping(shipping: Shipping, units: Units) -> Json:
+    return {
+        "weight": weight_or_none(shipping.weight_kg, units),
+        "weight_not_known_for": list(shipping.weight_unknown),
+        "longest_package": length_or_none(shipping.longest_nm, units),
+        "longest_sku": shipping.longest,
+        "packages": shipping.packages,
+        "packages_not_known_for": list(shipping.packages_unknown),
+        "notes": list(shipping.notes),
     }
 
 
@@ -24,10 +38,12 @@ def _item(item: Item, units: Units) -> Json:
         "description": item.description,
         "category": item.category,
         "needed": decimal(item.needed),
+        "waste": decimal(item.waste),
         "ordered": decimal(item.ordered),
         "unit_of_measure": item.unit_of_measure,
         "pack_size": item.pack_size,
         "length": length_or_none(item.length_nm, units),
+        "weight": weight_or_none(item.weight_kg, units),
         "elements": list(item.elements),
     }
 
@@ -62,7 +78,17 @@ def _bar(bar: Bar, units: Units) -> Json:
         "cuts": [_cut(cut, units) for cut in bar.cuts],
         "kerf": length(bar.kerf_nm, units),
         "drop": length(bar.drop_nm, units),
+        "shared": length(bar.shared_nm, units),
         "remnant": length(bar.remnant_nm, units),
+        "reusable": None if bar.reusable is None else _remnant(bar.reusable, units),
+    }
+
+
+def _remnant(remnant: Remnant, units: Units) -> Json:
+    return {
+        "name": remnant.name,
+        "length": length(remnant.length_nm, units),
+        "first_picket": length_or_none(remnant.first_picket_nm, units),
     }
 
 

@@ -1,11 +1,12 @@
 """How single values are shown: lengths twice, money and decimals as exact text."""
 
-from decimal import Decimal
+from decimal import Context, Decimal
+from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.lengths import MILLIMETRE
 from service.domain.money import Money, minor_unit
-from service.quantities import length_text
+from service.quantities import length_text, weight_text
 from service.usecases.orders import Units
 
 Json = dict[str, object]
@@ -28,6 +29,25 @@ def length_or_none(length_nm: int | None, units: Units) -> Json | None:
 def lengths(lengths_nm: tuple[int, ...], units: Units) -> list[Json]:
     """Give several lengths in order."""
     return [length(length_nm, units) for length_nm in lengths_nm]
+
+
+# Decimals of a kilogram: enough to be exact for what is weighed in kilograms or pounds.
+_KILOGRAM_DECIMALS = 12
+_WIDE = Context(prec=100)
+
+
+def weight_or_none(weight_kg: Fraction | None, units: Units) -> Json | None:
+    """Give a weight in kilograms and as people read it, or nothing where none is known.
+
+    Example:
+        >>> weight_or_none(Fraction("45.359237"), Units.IMPERIAL)
+        {'kg': '45.359237', 'text': '100.0 lb'}
+    """
+    if weight_kg is None:
+        return None
+    steps = round(weight_kg * 10**_KILOGRAM_DECIMALS)
+    kg = Decimal(steps).scaleb(-_KILOGRAM_DECIMALS, _WIDE)
+    return {"kg": decimal(kg), "text": weight_text(weight_kg, units)}
 
 
 def point(at: tuple[int, int], units: Units) -> Json:

@@ -20,7 +20,7 @@ Value = TypeVar("Value")
 
 # No control characters: a database may refuse NUL, and a printed quote has one line per name.
 TEXT_PATTERN = r"^[^\u0000-\u0020\u007f-\u00a0][^\u0000-\u001f\u007f-\u009f]*$"
-_TEXT = re.compile(
+VISIBLE_TEXT = re.compile(
     r"[^\u0000-\u0020\u007f-\u00a0\ud800-\udfff][^\u0000-\u001f\u007f-\u009f\ud800-\udfff]*"
 )
 
@@ -41,7 +41,7 @@ class Text(StrictField[str]):
         self.most = most
         self.pattern = pattern
         self.advice = advice
-        self._pattern = re.compile(pattern) if pattern else _TEXT
+        self._pattern = re.compile(pattern) if pattern else VISIBLE_TEXT
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
         if not isinstance(value, str):
@@ -275,54 +275,6 @@ class Rows(fields.List[Any]):
         if len(value) > self.most:
             raise ValidationError(f"Send at most {self.most} entries.")
         return super()._deserialize(value, attr, data, **kwargs)
-
-
-class Conditions(StrictField[dict[str, tuple[str, ...]]]):
-    """Attributes an element must have: for each one a word, or a list of the words allowed."""
-
-    name_pattern = "^[a-z_]{1,20}$"
-    most = 8
-    most_words = 20
-    longest = 80
-
-    def _deserialize(
-        self, value: Any, attr: Any, data: Any, **kwargs: Any
-    ) -> dict[str, tuple[str, ...]]:
-        if not isinstance(value, Mapping) or len(value) > self.most:
-            raise ValidationError(f"Send an object of at most {self.most} attributes.")
-        wrong: dict[str, list[str]] = {}
-        conditions = {}
-        for name, words in value.items():
-            listed = [words] if isinstance(words, str) else words
-            if not re.fullmatch(self.name_pattern, name):
-                wrong[name] = ["This is not the name of an attribute."]
-            elif not self._are_words(listed):
-                wrong[name] = ["Send a word or a list of 1 to 20 words, 80 characters at most."]
-            else:
-                conditions[name] = tuple(listed)
-        if wrong:
-            raise ValidationError(wrong)
-        return conditions
-
-    def _are_words(self, words: Any) -> bool:
-        return (
-            isinstance(words, list)
-            and 1 <= len(words) <= self.most_words
-            and all(
-                isinstance(w, str) and len(w) <= self.longest and _TEXT.fullmatch(w) for w in words
-            )
-        )
-
-    def json_schema(self) -> dict[str, Any]:
-        """Describe the object."""
-        word = {"type": "string", "maxLength": self.longest, "pattern": TEXT_PATTERN}
-        words = {"type": "array", "items": word, "minItems": 1, "maxItems": self.most_words}
-        return {
-            "type": "object",
-            "maxProperties": self.most,
-            "propertyNames": {"pattern": self.name_pattern},
-            "additionalProperties": {"anyOf": [word, words]},
-        }
 
 
 class OneOf(StrictField[dict[str, Any]]):

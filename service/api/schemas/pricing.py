@@ -4,7 +4,7 @@ from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.fields import Choice, DecimalText, Fraction, Rows, Text
-from service.api.schemas.system import LONGEST_SKU, unit_of_measure
+from service.api.schemas.parts import LONGEST_SKU, unit_of_measure
 
 MOST_ROWS = 5000
 MOST_TAXES = 10

@@ -14,7 +14,9 @@ from service.api.schemas.codes import MOST_CODES, check_selections, code_selecti
 from service.api.schemas.deck import DeckSchema
 from service.api.schemas.deck_records import check_deck, deck_of
 from service.api.schemas.facts import check_facts, site_of
-from service.api.schemas.fields import Choice, IsoDate, Rows, Text
+from service.api.schemas.fields import Choice, IsoDate, Rows, Text, YesNo
+from service.api.schemas.offcuts import MOST_OFFCUTS, OnHandSchema, check_offcuts, offcuts_of
+from service.api.schemas.part_records import parts_of
 from service.api.schemas.pricing import PriceTableSchema, PricingSchema
 from service.api.schemas.site import ConditionsSchema
 from service.api.schemas.site_records import check_site, conditions_of
@@ -24,7 +26,6 @@ from service.api.schemas.system import StockedSystemSchema, SystemSchema
 from service.api.schemas.system_records import (
     check_prices,
     check_system,
-    parts_of,
     prices_of,
     pricing_of,
     system_of,
@@ -89,13 +90,16 @@ class TakeoffRequest(StrictSchema):
     conditions = fields.Nested(ConditionsSchema, load_default=absent)
     wish = fields.Nested(WishSchema, load_default=absent)
     price_table = fields.Nested(PriceTableSchema, load_default=absent)
+    offcuts = Rows(fields.Nested(OnHandSchema), 0, MOST_OFFCUTS, load_default=list)
+    use_offcuts = YesNo(load_default=False)
 
     @post_load
     def to_order(self, data: Loaded, **_: Any) -> Any:
         """Give the order of the use case."""
         table = data["price_table"]
         return TakeoffOrder(
-            **_job(data),
+            **_job(data, check_offcuts),
+            **_on_hand(data),
             parts=parts_of(data["system"]),
             prices=prices_of(table) if table is not None else None,
         )
@@ -107,6 +111,7 @@ class QuoteRequest(TakeoffRequest):
     price_table = fields.Nested(PriceTableSchema, required=True)
     reference = Text(80)
     on = IsoDate(load_default=absent)
+    valid_until = IsoDate(load_default=absent)
     code = code_selection(required=True)
     pricing = fields.Nested(PricingSchema, required=True)
     structure = fields.Nested(StructureSchema, load_default=absent)
@@ -115,7 +120,9 @@ class QuoteRequest(TakeoffRequest):
     def to_order(self, data: Loaded, **_: Any) -> Any:
         """Give the order of the use case."""
         return QuoteOrder(
-            **_job(data, check_selections),
+            **_job(data, check_selections, check_offcuts),
+            **_on_hand(data),
+            valid_until=data["valid_until"],
             parts=parts_of(data["system"]),
             prices=prices_of(data["price_table"]),
             code=selection_of(data["code"]),
@@ -125,6 +132,10 @@ class QuoteRequest(TakeoffRequest):
             reference=data.get("reference", ""),
             structure=structure_of(data["structure"]),
         )
+
+
+def _on_hand(data: Loaded) -> dict[str, Any]:
+    return {"offcuts": offcuts_of(data["offcuts"]), "use_offcuts": data["use_offcuts"]}
 
 
 def _job(data: Loaded, *more: Callable[[Loaded, Complaints], None]) -> dict[str, Any]:

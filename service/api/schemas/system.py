@@ -1,15 +1,11 @@
 """The railing system as a request gives it: dimensions, joints, limits, and rules for parts."""
 
-from decimal import Decimal
-
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.facts import GripSchema
 from service.api.schemas.fields import (
     Choice,
-    Conditions,
-    DecimalText,
     JsonInt,
     LengthField,
     Rows,
@@ -18,26 +14,20 @@ from service.api.schemas.fields import (
     steepness,
 )
 from service.api.schemas.infill import INFILLS, CablesSchema, GlassSchema, InfillRailsSchema
+from service.api.schemas.parts import (
+    LONGEST_DESCRIPTION,
+    LONGEST_SKU,
+    MOST_STOCK,
+    LabourSchema,
+    PartSchema,
+)
 from service.api.schemas.site import BasePlateSchema, Expansion
 from service.domain.layout.system import Assembly, CornerPosts, Method, Mount
 from service.domain.lengths import inches
-from service.domain.takeoff.kinds import KINDS
 
 MOST_PARTS = 500
 MOST_LABOUR = 100
-MOST_STOCK = 30
 MOST_SPANS = 50
-LARGEST_PACK = 100_000
-LARGEST_STOCK = 1_000_000
-LONGEST_SKU = 60
-LONGEST_DESCRIPTION = 200
-UNIT_OF_MEASURE = r"^[0-9A-Z]{2,3}$"  # the form of a UN/ECE Recommendation 20 code
-
-
-def unit_of_measure() -> Text:
-    """Give the field of a unit code."""
-    advice = "Write a UN/ECE Recommendation 20 code, such as C62 for one or MTR for a metre."
-    return Text(3, pattern=UNIT_OF_MEASURE, advice=advice, required=True)
 
 
 class PostStockSchema(StrictSchema):
@@ -56,10 +46,11 @@ class PostSchema(StrictSchema):
 
 
 class RailSchema(StrictSchema):
-    """Outer size of a rail."""
+    """Outer size of a rail, and whether its two sides are alike, so that it may be turned."""
 
     depth = LengthField(required=True)
     width = LengthField(required=True)
+    symmetric = YesNo(load_default=False)
 
 
 class PicketsSchema(StrictSchema):
@@ -133,47 +124,11 @@ class GatePartsSchema(StrictSchema):
 
 
 class ShopSchema(StrictSchema):
-    """How the shop saws: kerf of the blade, trim at factory ends."""
+    """How the shop saws: kerf of the blade, trim at factory ends, least remnant kept."""
 
     kerf = LengthField(kind="Length", required=True)
     end_trim = LengthField(kind="Length", load_default=0)
-
-
-class StockSchema(StrictSchema):
-    """A length a part is cut from."""
-
-    sku = Text(LONGEST_SKU, required=True)
-    length = LengthField(required=True)
-    first_picket = LengthField(kind="Length", load_default=absent)
-    limit = JsonInt(0, LARGEST_STOCK, load_default=absent)
-
-
-class RuleSchema(StrictSchema):
-    """What a rule counts: elements of a kind that have the attributes."""
-
-    per = Choice(KINDS, required=True)
-    where = Conditions(load_default=dict)
-    per_length = YesNo(load_default=False)
-    per_area = YesNo(load_default=False)
-
-
-class PartSchema(RuleSchema):
-    """A part and the elements that need it."""
-
-    sku = Text(LONGEST_SKU, required=True)
-    description = Text(LONGEST_DESCRIPTION, required=True)
-    category = Text(40, required=True)
-    quantity = DecimalText(load_default=Decimal(1))
-    unit_of_measure = unit_of_measure()
-    pack_size = JsonInt(1, LARGEST_PACK, load_default=1)
-    stock = Rows(fields.Nested(StockSchema), 0, MOST_STOCK, load_default=list)
-
-
-class LabourSchema(RuleSchema):
-    """Minutes for a task, for each element it is done on."""
-
-    task = Text(LONGEST_DESCRIPTION, required=True)
-    minutes = DecimalText(required=True)
+    least_remnant = LengthField(load_default=absent)
 
 
 class HandrailSchema(StrictSchema):

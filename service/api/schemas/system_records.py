@@ -6,7 +6,6 @@ from typing import Any
 from service.api.schemas.base import Complaints
 from service.api.schemas.infill_records import check_infill, infill_of
 from service.api.schemas.site_records import base_of
-from service.domain.cutting.demand import StockLength
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import (
     Assembly,
@@ -21,7 +20,6 @@ from service.domain.layout.system import (
     RailProfile,
 )
 from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
-from service.domain.takeoff.parts import LabourRule, PartRule, PartsList, Shop
 
 Loaded = Mapping[str, Any]
 
@@ -170,51 +168,7 @@ def _handrail(handrail: Loaded) -> HandrailParts:
 
 
 def _rail(rail: Loaded) -> RailProfile:
-    return RailProfile(rail["depth"], rail["width"])
-
-
-def parts_of(system: Loaded) -> PartsList:
-    """Give the rules by which the parts of a system are ordered, cut and put up."""
-    shop = system["shop"]
-    return PartsList(
-        parts=tuple(_part(part) for part in system["parts"]),
-        labour=tuple(
-            LabourRule(
-                task=rule["task"],
-                per=rule["per"],
-                minutes=rule["minutes"],
-                where=rule["where"],
-                per_length=rule["per_length"],
-                per_area=rule["per_area"],
-            )
-            for rule in system["labour"]
-        ),
-        shop=Shop(shop["kerf"], shop["end_trim"]),
-    )
-
-
-def _part(part: Loaded) -> PartRule:
-    return PartRule(
-        sku=part["sku"],
-        description=part["description"],
-        category=part["category"],
-        per=part["per"],
-        quantity=part["quantity"],
-        unit_of_measure=part["unit_of_measure"],
-        where=part["where"],
-        per_length=part["per_length"],
-        per_area=part["per_area"],
-        pack_size=part["pack_size"],
-        stock=tuple(
-            StockLength(
-                sku=stock["sku"],
-                length_nm=stock["length"],
-                first_picket_nm=stock["first_picket"],
-                limit=stock["limit"],
-            )
-            for stock in part["stock"]
-        ),
-    )
+    return RailProfile(rail["depth"], rail["width"], rail["symmetric"])
 
 
 def prices_of(table: Loaded) -> PriceTable:

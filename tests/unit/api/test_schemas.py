@@ -4,6 +4,7 @@ import copy
 import json
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction as Rational
 from pathlib import Path
 
 import jsonschema_rs
@@ -14,9 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from marshmallow import ValidationError
 
+from service.api.schemas.conditions import Conditions
 from service.api.schemas.fields import (
     Choice,
-    Conditions,
     DecimalText,
     Fraction,
     IsoDate,
@@ -28,6 +29,7 @@ from service.api.schemas.fields import (
     turn,
 )
 from service.api.schemas.openapi_fields import describe_fields
+from service.api.schemas.parts import WeightField
 from service.api.schemas.requests import (
     CODE_CHECK_REQUEST,
     LAYOUT_REQUEST,
@@ -38,6 +40,7 @@ from service.domain.errors import InvalidGeometry, TooLarge
 from service.domain.layout.deck import EdgeKind, Footing, Opening, OpeningKind, Side
 from service.domain.layout.system import Joint, JointKind, Method
 from service.domain.lengths import FOOT, INCH, MILLIMETRE, inches
+from service.domain.takeoff.parts import Band, Weight
 from service.usecases.orders import CodeSelection, Units
 
 EXAMPLES = Path(__file__).parents[3] / "openapi" / "examples"
@@ -380,6 +383,17 @@ STRICT = {
         [
             *([], {"A": "x"}, {"a": []}, {"a": [1]}, {"a": ""}, {"a": "x" * 81}),
             dict.fromkeys("abcdefghi", "x"),
+            *({"length": "x"}, {"length": {}}, {"length": {"from": 5}}, {"length": {"to": []}}),
+            *({"length": {"at": "5 in"}}, {"turn_deg": {"from": "5 in"}}, {"x": {"from": 1}}),
+            *({"turn_deg": {"from": v}} for v in (-1, 181, True, "30", float("nan"), 10**400)),
+        ],
+    ),
+    "weight": (
+        WeightField(),
+        [
+            *("2 kg/in", "0 lb", "-1 kg", "1e3 kg", "1 LB", "2 kg kg", 5, True, [], {}, None),
+            *({"value": "2"}, {"value": "2", "unit": "st"}, {"value": 2, "unit": "kg"}),
+            *({"value": "2", "unit": ["kg"]}, {"value": "2 ", "unit": "kg"}),
         ],
     ),
 }
@@ -409,6 +423,15 @@ def test_a_strict_field_refuses_what_only_resembles(field, value):
         (LengthField(kind="Coordinate"), {"value": -1, "unit": "in"}, -INCH),
         (LengthField(kind="Length"), "0 in", 0),
         (Conditions(), {"a": "x", "b": ["y", "z"]}, {"a": ("x",), "b": ("y", "z")}),
+        (
+            Conditions(),
+            {"length": {"from": "1 in"}, "angle_deg": {"from": 22.5, "to": 60}},
+            {"length": Band(INCH), "angle_deg": Band(22_500, 60_000)},
+        ),
+        (WeightField(), "2.5 kg", Weight(Rational(5, 2))),
+        (WeightField(), {"value": "0.5", "unit": "lb"}, Weight(Rational("0.226796185"))),
+        # 1 lb/ft is 0.45359237 kg over 0.3048 m
+        (WeightField(), "1lb/ft", Weight(Rational(45359237, 30480000), per_metre=True)),
     ],
 )
 def test_a_strict_field_takes_what_it_says(field, value, loaded):
@@ -427,6 +450,7 @@ FIELDS = {
     "turn": turn(),
     "steepness": steepness(),
     "where": Conditions(),
+    "weight": WeightField(),
 }
 SCALARS = (
     st.none()
@@ -435,14 +459,22 @@ SCALARS = (
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(max_size=8)
     | st.text(alphabet="0123456789 .-/'\"½°′″ftinmc", max_size=8)
-    | st.sampled_from(["0 in", "½ in", "00.0 mm", "-3 ft", "2026-11-25", "0.5", "179.9", "1.0"])
+    | st.sampled_from(
+        ["0 in", "½ in", "00.0 mm", "-3 ft", "2026-11-25", "0.5", "179.9", "1.0", "2 lb"]
+    )
 )
 ANYTHING = (
     SCALARS
     | st.lists(SCALARS, max_size=2)
     | st.dictionaries(st.sampled_from(["a", "b_c", "A"]), SCALARS | st.lists(st.text(max_size=3)))
     | st.fixed_dictionaries(
-        {"value": SCALARS, "unit": st.sampled_from(["in", "ft", "m", "mm", "cm", "yd", "km"])}
+        {"turn_deg": st.dictionaries(st.sampled_from(["from", "to", "at"]), SCALARS, max_size=2)}
+    )
+    | st.fixed_dictionaries(
+        {"length": st.dictionaries(st.sampled_from(["from", "to", "at"]), SCALARS, max_size=2)}
+    )
+    | st.fixed_dictionaries(
+        {"value": SCALARS, "unit": st.sampled_from(["in", "ft", "m", "mm", "cm", "yd", "km", "lb"])}
     )
 )
 
