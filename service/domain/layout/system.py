@@ -74,10 +74,15 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class RailProfile:
-    """Outer size of a rail: depth is vertical, width is across. [nm]"""
+    """Outer size of a rail: depth is vertical, width is across. [nm]
+
+    Attributes:
+        symmetric: Whether its two sides are alike, so that a piece may be turned on the saw.
+    """
 
     depth_nm: int
     width_nm: int
+    symmetric: bool = False
 
 
 @dataclass(frozen=True, slots=True)
