@@ -33,10 +33,11 @@ class Shipping:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Say what the figures leave out."""
+        """Say what the figures leave out; where there is no number of packages, that says it."""
+        unpacked = () if self.packages is None else self.packages_unknown
         left_out = (
             ("Weight not known for", self.weight_unknown),
-            ("Number of packages not known for", self.packages_unknown),
+            ("Number of packages not known for", unpacked),
         )
         return tuple(f"{what}: {', '.join(skus)}." for what, skus in left_out if skus)
 

@@ -276,7 +276,8 @@ def test_weight_is_that_of_whole_packs_and_whole_bars():
         replace(BARS, packing=weighed(pound_per_foot, per_metre=True)),
     )
     assert shipping.weight_kg == 15 + 16 * Fraction("0.45359237")
-    assert shipping.notes == ("Number of packages not known for: PK, BAR-8.",)
+    assert shipping.notes == ()
+    assert (shipping.packages, shipping.packages_unknown) == (None, ("PK", "BAR-8"))
 
 
 def test_a_part_without_a_weight_is_named_and_not_taken_for_nothing():
@@ -315,8 +316,11 @@ def test_the_longest_package(rules, longest, length_nm):
 
 
 def test_packages_hold_so_many():
-    """29 pickets in bundles of 12 make 3, 4 posts one by one make 4."""
+    """29 pickets in bundles of 12 make 3, 4 posts one by one make 4; the pen is left out."""
     shipping = shipped(
-        part("PK", "picket", packing=Packing(holds=12)), part("P", "post", packing=Packing(holds=1))
+        part("PK", "picket", packing=Packing(holds=12)),
+        part("P", "post", packing=Packing(holds=1)),
+        part("PEN", "deck", packing=weighed("0.02")),
     )
-    assert (shipping.packages, shipping.packages_unknown) == (7, ())
+    assert (shipping.packages, shipping.packages_unknown) == (7, ("PEN",))
+    assert shipping.notes[1] == "Number of packages not known for: PEN."
