@@ -19,6 +19,7 @@ from service.adapters.structure_library import open_structure_library
 from service.api import (
     code_checks,
     codes,
+    cut_plans,
     document,
     health,
     layouts,
@@ -33,7 +34,7 @@ from service.api.presenters.quote import QuotePress
 from service.domain.cutting.cut import cut
 from service.settings import Settings
 
-RESOURCES = (quotes, quote_states, layouts, code_checks, codes, takeoffs, offcuts, health)
+RESOURCES = (quotes, quote_states, layouts, code_checks, codes, takeoffs, cut_plans, offcuts, health)
 
 
 class Service(Flask):

@@ -38,6 +38,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.TooLarge: (422, "too-large", "The work passes a bound of the service"),
     errors.NotReproducible: (409, "not-reproducible", "A kept quote comes out differently now"),
     errors.QuoteNotFound: (404, "quote-not-found", "No such quote"),
+    errors.DemandsDisagree: (422, "demands-disagree", "Jobs describe one material differently"),
     errors.QuoteClosed: (409, "quote-closed", "The quote does not stand where this step begins"),
     errors.StaleState: (412, "stale-state", "The state has changed since it was read"),
     errors.OffcutNotFound: (404, "offcut-not-found", "No such offcut"),

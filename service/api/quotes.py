@@ -125,13 +125,13 @@ def read(quote_id: UUID) -> Response:
 def draw(quote_id: UUID) -> Response:
     """Give the drawing, which may run nothing."""
     here = context()
-    svg = draw_quote(str(quote_id), quotes=here.quotes, read=_read_again, press=here.press)
+    svg = draw_quote(str(quote_id), quotes=here.quotes, read=read_again, press=here.press)
     response = _stored(svg, SVG, f"{quote_id}.svg")
     response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
     return response
 
 
-def _read_again(body: bytes) -> QuoteOrder:
+def read_again(body: bytes) -> QuoteOrder:
     """Read a body that was read before, perhaps by an older version."""
     try:
         order: QuoteOrder = understand(QUOTE_REQUEST, orjson.loads(body))

@@ -12,6 +12,7 @@
         CodeNotFound         no code and edition has this address
         TooLarge             a bound on the size of the work is passed
         QuoteNotFound        no quote has this id
+        DemandsDisagree      jobs to be cut together describe one material differently
         QuoteClosed          a quote is past the step that is asked for
         StaleState           what was seen of a quote or offcut has changed since
         OffcutNotFound       no offcut has this id
@@ -92,6 +93,10 @@ class TooLarge(QuotingError):
 
 class QuoteNotFound(QuotingError):
     """No stored quote has the asked id."""
+
+
+class DemandsDisagree(QuotingError):
+    """Jobs to be cut in one plan describe the same material differently."""
 
 
 class QuoteClosed(QuotingError):

@@ -4,6 +4,7 @@ from typing import Any
 
 from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
+from service.api.answers.cut_plans import CUT_PLANS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.offcuts import DATE, OFFCUTS
 from service.api.answers.structure import STRUCTURE
@@ -175,4 +176,5 @@ COMPONENTS: dict[str, Described] = {
     **STRUCTURE,
     **ANSWERS,
     **OFFCUTS,
+    **CUT_PLANS,
 }
