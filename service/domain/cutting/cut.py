@@ -87,7 +87,8 @@ def _search(
         return cheapest, heuristics.cost_of(job, cheapest), "all patterns"
     if solver is None or len(job.takes) > MOST_KINDS:
         return cheapest or loads, bound, "first fit"
-    from service.domain.cutting.exact import Effort, Search
+    from service.domain.cutting.exact import Search
+    from service.domain.cutting.rounding import Effort
 
     effort = Effort(seconds_left=seconds_left) if seconds_left else Effort()
     search = Search(job, loads, solver, fits, effort)
