@@ -3,10 +3,10 @@
 from collections.abc import Callable
 
 from service.domain.errors import NotReproducible
-from service.domain.layout.lay_out import lay_out
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import Quotes
 from service.usecases.quote_railing import Press
+from service.usecases.take_off_railing import lay_out_to_order
 
 
 def draw_quote(
@@ -25,7 +25,7 @@ def draw_quote(
     if kept is not None:
         return kept
     order = read(quotes.request(quote_id))
-    layout = lay_out(order.deck, order.system)
+    layout = lay_out_to_order(order)
     if not press.shows(quotes.answer(quote_id), layout, order):
         raise NotReproducible(
             "This quote was never drawn, and this version lays its deck out differently; "

@@ -53,6 +53,14 @@ def change(app, quote_id, **values):
         connection.execute(update(quotes).where(quotes.c.id == quote_id).values(**values))
 
 
+@pytest.mark.parametrize("rank_by", ["most_even", "least_material"])
+def test_a_quote_with_a_wish_is_drawn_as_it_was_laid_out(client, post, rank_by):
+    wished = orjson.loads(request_bytes("quote")) | {"wish": {"rank_by": rank_by}}
+    made = post("/v1/quotes", orjson.dumps(wished))
+    assert made.status_code == 201, made.text
+    assert client.get(made.json["links"]["drawing"]).status_code == 200
+
+
 def test_a_drawing_stays_as_it_was_first_drawn(app, client, made):
     drawn = client.get(made.json["links"]["drawing"]).data
     change(app, made.json["id"], request=b"no longer an order")
