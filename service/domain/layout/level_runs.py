@@ -20,6 +20,8 @@ from service.domain.lengths import FOOT, MILLIMETRE, mm_of, snap_mm
 
 # A wished place speaks of the runs that pass this near to it.
 BESIDE_NM = 3 * FOOT
+# What lies beside a post that leaves a gap there, by the kind of its station.
+BESIDE = {"end": "wall", "corner": "post"}
 
 
 def add_level(frame: Frame, guard: GuardLine) -> None:
@@ -64,7 +66,7 @@ def _post_at(frame: Frame, plan: LevelPlan, station: Station, names: dict[Key, s
     names[station.key] = frame.stood[plan.level.name, station.key] = name
     frame.stair_posts.update(dict.fromkeys(station.roles, name))
     if station.gap_nm is not None:
-        beside = "obstacle" if station.key[0] != "end" else "wall"
+        beside = BESIDE.get(station.key[0], "obstacle")
         opening = ClearOpening(name, f"post to {beside}", station.gap_nm, on_stair=False)
         frame.openings.append(opening)
     return name

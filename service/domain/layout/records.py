@@ -241,7 +241,8 @@ class ClearOpening:
         element: Section, post or stair name.
         place: "between pickets", "picket to post", "post to wall", "under the bottom rail",
             "post to structure", "between cables", "cable to rail", "between panels",
-            "panel to post", "under the glass", "between infill rails", "infill rail to rail".
+            "panel to post", "under the glass", "between infill rails", "infill rail to rail",
+            "post to post", "post to obstacle", "gate to post", "under the gate".
         clear_nm: Clear size: horizontal between uprights, vertical under rail or glass, square to
             cables and infill rails; between cables with what they give way. [nm]
         on_stair: True on the open side of a stair.

@@ -51,7 +51,8 @@ class Station:
         edge: 0-based edge it belongs to.
         roles: Stair rails that end there.
         width_nm: Its width, where it is not the system's own post; else 0. [nm]
-        gap_nm: Clear gap to the wall or obstacle beside it, None if there is none. [nm]
+        gap_nm: Clear gap to the wall or obstacle beside it, or to the other post of its corner;
+            None if there is none. [nm]
     """
 
     key: Key
@@ -232,6 +233,7 @@ def _own_corner_post(
         axis_deg=line.heading_deg,
         turn_deg=0.0,
         edge=index,
+        gap_nm=plan.system.corner_gap_nm,
     )
     return station, along
 

@@ -6,7 +6,7 @@ from service.domain.errors import InvalidGeometry, UnbuildableLayout, UnknownRef
 from service.domain.layout.deck import Deck, Footing, OpeningKind, Side
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import PostPosition
-from service.domain.layout.system import JointKind, Mount
+from service.domain.layout.system import CornerPosts, JointKind, Mount
 from service.domain.lengths import inches
 from tests.unit.domain.layout.builders import (
     FASCIA,
@@ -128,6 +128,15 @@ def test_an_existing_post_at_a_corner_is_the_corner_s_post() -> None:
         assert existing.at == (inches(3), inches(3))
         assert existing.width_nm == inches(4)
         assert {existing.name} <= {r.start for r in job.runs} & {r.end for r in job.runs}
+
+
+@pytest.mark.parametrize("points", [RECTANGLE, L_SHAPE], ids=["outside", "inside too"])
+def test_the_gap_between_two_corner_posts_is_an_opening(points: list[tuple[int, int]]) -> None:
+    two = replace(SYSTEM, square_corners=CornerPosts.TWO, corner_gap_nm=inches(2))
+    job = lay_out(Deck((level(points, "o" * len(points)),)), two)
+    gaps = [o for o in job.openings if o.place == "post to post"]
+    assert {gap.clear_nm for gap in gaps} == {inches(2)}
+    assert len(gaps) == 2 * len(points)
 
 
 def test_posts_in_the_same_place_are_refused() -> None:
