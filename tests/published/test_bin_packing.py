@@ -19,25 +19,9 @@ import pytest
 
 from service.adapters.solver.highs import HighsMasterSolver
 from service.domain.cutting.cut import cut
-from tests.published.bin_packing.instances import Instance, instances
+from tests.published.bin_packing.instances import HELD, Instance, instances
 
 SOLVER = HighsMasterSolver()
-
-# How many instances each file holds, counted when they were copied in.
-HELD = {
-    "ai_ani_sample": 12,
-    "falkenauer_t": 40,
-    "falkenauer_u": 40,
-    "hard28": 14,
-    "random_sample": 48,
-    "scholl1_sample": 36,
-    "scholl2_sample": 24,
-    "scholl3_hard": 5,
-    "schwerin_sample": 20,
-    "vsbpp_hs_sample": 27,
-    "vsbpp_monaci": 25,
-    "waescher": 9,
-}
 
 SAMPLE = {
     "falkenauer_t": slice(0, 12, 3),

@@ -9,6 +9,22 @@ from service.domain.cutting.demand import CutDemand, Piece, StockLength
 
 FOLDER = Path(__file__).parent
 
+# How many instances each file holds, counted when they were copied in.
+HELD = {
+    "ai_ani_sample": 12,
+    "falkenauer_t": 40,
+    "falkenauer_u": 40,
+    "hard28": 14,
+    "random_sample": 48,
+    "scholl1_sample": 36,
+    "scholl2_sample": 24,
+    "scholl3_hard": 5,
+    "schwerin_sample": 20,
+    "vsbpp_hs_sample": 27,
+    "vsbpp_monaci": 25,
+    "waescher": 9,
+}
+
 
 @dataclass(frozen=True)
 class Instance:
