@@ -56,15 +56,15 @@ class SqlShelf:
 
     def page(self, sku: str, after: Place | None, most: int, day: date) -> list[StoredOffcut]:
         """Give offcuts by SKU, length and id, used ones left out."""
-        place = tuple_(offcuts.c.sku, offcuts.c.length_nm, offcuts.c.id)
+        place = (offcuts.c.sku, offcuts.c.length_nm, offcuts.c.id)
         query = _with_claims(day).where(
             or_(offcut_claims.c.used.is_(None), offcut_claims.c.used.is_(False))
         )
         if sku:
             query = query.where(offcuts.c.sku == sku)
         if after is not None:
-            query = query.where(place > tuple_(*(literal(part) for part in after)))
-        return self._read(query.order_by(place).limit(most))
+            query = query.where(tuple_(*place) > tuple_(*(literal(part) for part in after)))
+        return self._read(query.order_by(*place).limit(most))
 
     def free(
         self, skus: Sequence[str], most: int, day: date, also_of: Sequence[str] = ()
