@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from service.domain.takeoff.kinds import Element
 from service.domain.takeoff.matching import Group, Groups, Selection
-from service.domain.takeoff.parts import LabourRule, PartRule
+from service.domain.takeoff.parts import PartRule
 
 # The part of one of these categories is the element itself; a cap alone does not cover its post.
 ITSELF = {
@@ -75,10 +75,10 @@ def uncovered(groups: Groups, counts: Iterable[Count]) -> Iterable[str]:
                 yield _note(kind, group, left)
 
 
-def unmeasured(rule: PartRule | LabourRule, name: str, selected: Selection) -> Iterable[str]:
+def unmeasured(along: str, name: str, selected: Selection) -> Iterable[str]:
     """Say which elements a rule counts along a length that is not known of them."""
-    if rule.per_length and (names := selected.without(rule.along)):
-        measure = rule.along.replace("_", " ")
+    if names := selected.without(along):
+        measure = along.replace("_", " ")
         yield f"{name} counts nothing for {_some(names)}: no {measure} is known."
 
 

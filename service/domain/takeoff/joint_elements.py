@@ -71,7 +71,7 @@ def _joint(section: Section, end: RailEnd, place: str, joined: Joined, count: in
         "to": "existing" if end.post in joined.existing else "post",
     }
     others = {
-        "angle_deg": thousandths(end.angle_deg),
+        "angle_deg": thousandths(end.angle_deg) if end.angle_deg else 0,
         "rake_deg": thousandths(rake.angle_deg) if rake else 0,
         **joined.perimeter_nm[place],
     }

