@@ -18,7 +18,7 @@ import random
 from collections.abc import Iterable
 from decimal import Decimal
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 
 from service.adapters.solver.highs import HighsMasterSolver
 from service.domain.cutting.cut import cut

@@ -17,7 +17,7 @@ from service.domain.cutting.scale import Job
 SHARES = (1, 2, 3)
 KEPT = 8  # roundings looked at together
 KINDS = 12  # kinds whose takes make roundings
-VISITS = 1_500  # of numbers of bars tried
+VISITS = 300  # of numbers of bars tried
 
 Need = tuple[tuple[int, ...], int]  # worth of a bar per stock, and what all bars must reach
 

@@ -29,6 +29,7 @@ class Catalogue:
         self._ends = [int(np.searchsorted(self._sums, room, side="right")) for room in job.rooms]
         self._worth: Floats = np.zeros(len(rows))
         self._most_copies = rows.max(axis=0).tolist()
+        self._read: dict[int, Pattern] = {}
         self._grown: Whole | None = None
         self._full: list[NDArray[np.float32]] | None = None
 
@@ -76,7 +77,7 @@ class Catalogue:
         if len(at) > AT_ONCE:
             at = at[np.argpartition(worth[at], len(at) - AT_ONCE)[len(at) - AT_ONCE :]]
         at = at[np.lexsort((at, -worth[at]))]
-        return [self._pattern(int(row)) for row in at]
+        return [self._pattern(row) for row in at.tolist()]
 
     def mosts(self, values: Whole) -> Whole:
         """Give the most value of a pattern, for small values: (n, kinds) in, (n, stocks) out."""
@@ -93,7 +94,7 @@ class Catalogue:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
         at = self._maximal(stock)
         at = at[self._worth[at] >= least]
-        return None if len(at) > most else [self._pattern(int(row)) for row in at]
+        return None if len(at) > most else [self._pattern(row) for row in at.tolist()]
 
     def _maximal(self, stock: int) -> NDArray[np.intp]:
         """Give the rows of patterns on the stock to which no piece can be added."""
@@ -104,7 +105,9 @@ class Catalogue:
         return np.flatnonzero(self._grown[: self._ends[stock]] > self._job.rooms[stock])
 
     def _pattern(self, row: int) -> Pattern:
-        pattern: list[int] = []
-        for kind in np.flatnonzero(self._rows[row]):
-            pattern += [int(kind)] * int(self._rows[row, kind])
-        return tuple(pattern)
+        if row not in self._read:
+            pattern: list[int] = []
+            for kind in np.flatnonzero(self._rows[row]).tolist():
+                pattern += [kind] * int(self._rows[row, kind])
+            self._read[row] = tuple(pattern)
+        return self._read[row]

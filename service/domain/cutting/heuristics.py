@@ -36,42 +36,50 @@ def first_fit(job: Job, stock: int, fits: Fits | None) -> list[Load] | None:
     """
     left = list(job.limits)
     order = [stock, *sorted(range(len(job.rooms)), key=lambda s: (-job.rooms[s], job.costs[s]))]
-    opened: list[int] = []
+    loads: list[Load] = []
     rests: list[int] = []
-    patterns: list[list[int]] = []
     for kind, (take, count) in enumerate(zip(job.takes, job.counts, strict=True)):
-        at = 0
+        for at, rest in enumerate(rests):
+            if take <= rest and count:
+                placed = _more(loads[at], kind, min(count, rest // take), fits)
+                if placed:
+                    loads[at] = (loads[at][0], loads[at][1] + (kind,) * placed)
+                    rests[at] -= placed * take
+                    count -= placed
         while count:
-            if at == len(rests):
-                new = next(
-                    (
-                        s
-                        for s in order
-                        if left[s] and take <= job.rooms[s] and (fits is None or fits(s, (kind,)))
-                    ),
-                    None,
-                )
-                if new is None:
-                    return None
-                left[new] -= 1
-                opened.append(new)
-                rests.append(job.rooms[new])
-                patterns.append([])
-            if take <= rests[at] and (fits is None or fits(opened[at], (*patterns[at], kind))):
-                rests[at] -= take
-                patterns[at].append(kind)
-                count -= 1
-            else:
-                at += 1
-    loads = [(s, tuple(pattern)) for s, pattern in zip(opened, patterns, strict=True)]
+            new = _open(job, kind, order, left, fits)
+            if new is None:
+                return None
+            left[new] -= 1
+            placed = _more((new, ()), kind, min(count, job.rooms[new] // take), fits)
+            loads.append((new, (kind,) * placed))
+            rests.append(job.rooms[new] - placed * take)
+            count -= placed
     return downsize(job, loads, fits)
+
+
+def _open(job: Job, kind: int, order: list[int], left: list[int], fits: Fits | None) -> int | None:
+    """Pick the first stock of which a bar is left that holds the kind."""
+    for stock in order:
+        roomy = left[stock] and job.takes[kind] <= job.rooms[stock]
+        if roomy and (fits is None or fits(stock, (kind,))):
+            return stock
+    return None
+
+
+def _more(load: Load, kind: int, most: int, fits: Fits | None) -> int:
+    """Count how many more of a kind a bar takes, of those that its room allows."""
+    if fits is None:
+        return most
+    stock, pattern = load
+    return next((n for n in range(most, 0, -1) if fits(stock, pattern + (kind,) * n)), 0)
 
 
 def fill(job: Job, most: int) -> list[Load] | None:
     """Cut bar after bar, each with the longest piece left and what fills the bar best.
 
-    Of the stocks the one is taken that costs least for what it holds. (Minimum bin slack, after
-    Gupta and Ho 1999.)
+    Of the stocks the one is taken that costs least for what it holds, and cut alike as often as
+    the pieces allow. (Minimum bin slack, after Gupta and Ho 1999.)
 
     Args:
         job: The scaled job, of plain stock.
@@ -98,10 +106,11 @@ def fill(job: Job, most: int) -> list[Load] | None:
         if best is None:
             return None
         _, stock, pattern = best
-        bars[stock] -= 1
+        alike = min(bars[stock], *(left[kind] // pattern.count(kind) for kind in set(pattern)))
+        bars[stock] -= alike
         for kind in pattern:
-            left[kind] -= 1
-        loads.append((stock, pattern))
+            left[kind] -= alike
+        loads += [(stock, pattern)] * alike
     return downsize(job, loads, None)
 
 
@@ -143,14 +152,15 @@ def downsize(job: Job, loads: list[Load], fits: Fits | None) -> list[Load]:
         left[stock] -= 1
     takes, rooms = job.takes, job.rooms
     cheap = sorted(range(len(rooms)), key=lambda s: (job.costs[s], -rooms[s]))
+    holders: dict[Pattern, list[int]] = {}
     swapped = []
     for stock, pattern in sorted(loads):
-        load = sum([takes[kind] for kind in pattern])
-        for best in cheap:
-            if best == stock or (
-                left[best] and load <= rooms[best] and (fits is None or fits(best, pattern))
-            ):
-                break
+        if pattern not in holders:
+            load = sum([takes[kind] for kind in pattern])
+            holders[pattern] = [
+                s for s in cheap if load <= rooms[s] and (fits is None or fits(s, pattern))
+            ]
+        best = next(s for s in holders[pattern] if s == stock or left[s])
         left[stock] += 1
         left[best] -= 1
         swapped.append((best, pattern))
