@@ -26,6 +26,7 @@ class Catalogue:
         order = np.argsort(sums, kind="stable")
         self._rows, self._sums = rows[order], sums[order]
         self._job = job
+        self.grades = max(20, min(80, 400_000 // len(rows)))
         self._ends = [int(np.searchsorted(self._sums, room, side="right")) for room in job.rooms]
         self._worth: Floats = np.zeros(len(rows))
         self._most_copies = rows.max(axis=0).tolist()

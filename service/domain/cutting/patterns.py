@@ -22,7 +22,12 @@ class Patterns(Protocol):
 
     Guarantee: ``most`` and ``mosts`` are values that no pattern exceeds; ``reaching`` leaves out
     no pattern it should give, or gives None.
+
+    Attributes:
+        grades: How many gradings of small values are worth their time in ``mosts``.
     """
+
+    grades: int
 
     def value(self, values: Sequence[int], counts: Sequence[int]) -> None:
         """Set what a piece of each kind is worth, and how many of each there are."""

@@ -21,8 +21,7 @@ from service.domain.cutting.patterns import Patterns
 
 Requirement = tuple[tuple[int, ...], int]  # worth of a bar per stock, least worth of all bars
 
-GRADES = 40  # finest value of the dearest piece
-DIVISORS = 40
+FINENESS = ((20, 30), (80, 100))  # finest value of the dearest piece, and divisors, in turn
 AT_ONCE = 3
 BROKEN = 1e-3
 
@@ -38,12 +37,27 @@ def broken(
         counts: Per kind: how many pieces.
         used: Per stock: bars of the linear solution.
     """
-    values = _graded(duals, GRADES)
+    for grades, divisors in FINENESS:
+        found = _broken(
+            patterns, _graded(duals, min(grades, patterns.grades)), divisors, counts, used
+        )
+        if found:
+            return found
+    return []
+
+
+def _broken(
+    patterns: Patterns,
+    values: Whole,
+    most: int,
+    counts: Sequence[int],
+    used: Sequence[float],
+) -> list[Requirement]:
     if not len(values):
         return []
     mosts = patterns.mosts(values)
     reached = values @ np.array(counts, dtype=np.int64)
-    divisors = np.arange(1, min(int(mosts.max()), DIVISORS) + 1)
+    divisors = np.arange(1, min(int(mosts.max()), most) + 1)
     worths = -(-mosts // divisors[:, None, None])
     leasts = -(-reached // divisors[:, None])
     short = leasts - worths @ np.array(used)

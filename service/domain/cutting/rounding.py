@@ -30,7 +30,7 @@ class Effort:
         seconds_left: A clock, where a limit in time is wanted besides.
     """
 
-    branches: int = 400
+    branches: int = 4_000
     listed: int = 30_000
     nodes: int = 2_000
     seconds_left: SecondsLeft = lambda: 1e9

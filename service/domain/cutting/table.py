@@ -30,6 +30,7 @@ class Table:
 
     def __init__(self, job: Job, fits: Fits | None) -> None:
         self._takes, self._rooms, self._fits = job.takes, job.rooms, fits
+        self.grades = 20
         room = max(job.rooms)
         fine = room <= FINE and room * len(job.takes) <= CELLS
         self._grain = 1 if fine else -(-room // COARSE)
