@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,7 +13,8 @@ from service.domain.layout.records import PostPosition
 from service.domain.layout.system import JointKind
 from service.domain.lengths import inches
 from service.domain.takeoff.elements import elements_of
-from service.domain.takeoff.kinds import KINDS
+from service.domain.takeoff.kinds import KINDS, is_angle
+from service.domain.takeoff.parts import Band
 from service.domain.takeoff.take_off import take_off
 from tests.unit.domain.takeoff.builders import (
     RAKE,
@@ -25,6 +27,7 @@ from tests.unit.domain.takeoff.builders import (
     section,
     task,
 )
+from tests.unit.domain.takeoff.full_deck import full_deck
 
 joints = st.sampled_from(JointKind)
 lengths = st.integers(inches(10), inches(190))
@@ -106,6 +109,25 @@ def twice(laid_out):
     )
 
 
+def everything_twice(laid_out):
+    """A deck with all that sections, posts and runs do not hold, built again beside itself."""
+
+    def again(records):
+        return (*records, *(replace(r, name=f"{r.name}'") for r in records))
+
+    (level,) = laid_out.deck.levels
+    first = level.edges[0]
+    edges = (replace(first, openings=again(first.openings)), *level.edges[1:])
+    return replace(
+        twice(laid_out),
+        deck=replace(laid_out.deck, levels=(replace(level, edges=edges),)),
+        gates=again(laid_out.gates),
+        cables=again(laid_out.cables),
+        blocks=again(laid_out.blocks),
+        handrails=again(laid_out.handrails),
+    )
+
+
 def needs(takeoff):
     return {item.sku: item.needed for item in takeoff.items}
 
@@ -118,6 +140,73 @@ def test_two_identical_decks_need_twice_as_much(laid_out, listed):
     once, both = take_off(laid_out, parts), take_off(twice(laid_out), parts)
     assert needs(both) == {sku: 2 * needed for sku, needed in needs(once).items()}
     assert [i.minutes for i in both.labour] == [2 * i.minutes for i in once.labour]
+
+
+def test_the_deck_that_has_everything_twice_needs_twice_as_much():
+    """By every measure of every kind: counted, by length, along each perimeter, by area."""
+    once, both = full_deck(), everything_twice(full_deck())
+    listed = [part(f"{per}", per, "1.5") for per in KINDS if per != "deck"]
+    for per, kind in KINDS.items():
+        for measure in (m for m in kind.measures if not is_angle(m)):
+            listed.append(part(f"{per} {measure}", per, per_length=True, along=measure))
+        if kind.has_area:
+            listed.append(part(f"{per} area", per, per_area=True))
+    needed = needs(take_off(once, parts_list(listed)))
+    assert needed.keys() >= set(KINDS) - {"deck", "picket", "stair"}  # the hand-built deck's own
+    doubled = needs(take_off(both, parts_list(listed)))
+    assert doubled == {sku: 2 * amount for sku, amount in needed.items()}
+
+
+@settings(max_examples=150, deadline=None)
+@given(layouts())
+def test_every_connector_belongs_to_a_joint(laid_out):
+    """Each rail end of each section, and nothing else, takes the connector of its joint."""
+    listed = [
+        part(joint.value, "joint", where={"joint": (joint.value,)}, category="connector")
+        for joint in JointKind
+    ]
+    items = take_off(laid_out, parts_list(listed)).items
+    ends = {
+        (f"{s.name} {r.place} at {end.post}", end.joint.value)
+        for s in laid_out.sections
+        for r in s.rails
+        for end in (s.start, s.end)
+    }
+    assert {(name, item.sku) for item in items for name in item.elements} == ends
+    assert sum(item.needed for item in items) == len(ends)
+
+
+@settings(max_examples=150, deadline=None)
+@given(layouts(), st.sets(st.integers(0, 90_000), max_size=6))
+def test_bands_that_meet_take_each_joint_once(laid_out, cuts):
+    ends = [None, *sorted(cuts), None]
+    listed = [
+        part(f"B{n}", "joint", where={"angle_deg": Band(*band)})
+        for n, band in enumerate(pairwise(ends))
+    ]
+    names = [n for item in take_off(laid_out, parts_list(listed)).items for n in item.elements]
+    assert sorted(names) == sorted(e.name for e in elements_of(laid_out) if e.kind == "joint")
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    layouts(),
+    rules(),
+    st.lists(st.decimals(0, 1, places=3), min_size=12, max_size=12),
+    st.decimals(0, 50, places=1),
+)
+def test_an_order_holds_its_need_its_waste_and_the_least_that_is_sold(
+    laid_out, listed, wastes, minimum
+):
+    wasting = [replace(r, waste=w, minimum=minimum) for r, w in zip(listed, wastes, strict=False)]
+    plain = {item.sku: item for item in take_off(laid_out, parts_list(listed)).items}
+    rule_of = {rule.sku: rule for rule in wasting}
+    for item in take_off(laid_out, parts_list(wasting)).items:
+        assert item.needed == plain[item.sku].needed
+        assert Fraction(item.waste) == Fraction(item.needed) * Fraction(rule_of[item.sku].waste)
+        least = max(Fraction(item.needed) + Fraction(item.waste), Fraction(minimum))
+        assert item.ordered % item.pack_size == 0
+        assert 0 <= Fraction(item.ordered) - least < item.pack_size
 
 
 @settings(max_examples=150, deadline=None)
