@@ -42,15 +42,14 @@ def joints_of(section: Section, joined: Joined) -> Iterator[Element]:
 
     Each level of infill rails is joined as the bottom rail is.
     """
-    rails = {place: [r for r in section.rails if r.place == place] for place in PLACES}
+    by_place = [[rail for rail in section.rails if rail.place == place] for place in PLACES]
+    rails = [here for here in by_place if here]
     for end in (section.start, section.end):
-        for place, here in rails.items():
-            if here:
-                yield _joint(section, end, place, joined)
+        for here in rails:
+            yield _joint(section, end, here[0].place, joined)
     for post, at_nm in zip(section.line_posts, section.line_posts_nm, strict=True):
-        for here in rails.values():
-            if here:
-                yield _line_post_joint(section, here, post, at_nm, joined)
+        for here in rails:
+            yield _line_post_joint(section, here, post, at_nm, joined)
     row = section.infill
     if isinstance(row, RailRow):
         count = len(row.heights_nm)
@@ -64,7 +63,7 @@ def joints_of(section: Section, joined: Joined) -> Iterator[Element]:
 def _joint(section: Section, end: RailEnd, place: str, joined: Joined, count: int = 1) -> Element:
     rake = section.rake
     attributes = {
-        "joint": end.joint.value,
+        "joint": str(end.joint),
         "angle": "angled" if abs(end.angle_deg) >= ANGLED_FROM_DEG else "square",
         "place": place,
         "raked": yes(rake is not None),
@@ -89,7 +88,7 @@ def _line_post_joint(
 ) -> Element:
     through = any(rail.start_nm < at_nm < _rail_end_nm(section, rail) for rail in rails)
     # Where no rail runs through, one rail ends before the post and one starts behind it.
-    ends = any(r.start_nm < at_nm for r in rails) + any(r.start_nm >= at_nm for r in rails)
+    ends = len({rail.start_nm < at_nm for rail in rails})
     place = rails[0].place
     return Element(
         "line_post_joint",

@@ -41,8 +41,9 @@ class Selection:
 
     def longest_nm(self) -> int:
         """Give the longest of them, of panels the longer side. [nm]"""
-        sizes = [size for e in self.elements for size in (e.length_nm, e.measure("height")) if size]
-        return max(sizes, default=0)
+        lengths = [element.length_nm or 0 for element in self.elements]
+        heights = [e.others["height"] for e in self.elements if e.others and "height" in e.others]
+        return max(lengths + heights, default=0)
 
     def without(self, along: str) -> tuple[str, ...]:
         """Name the elements whose measure is not known."""

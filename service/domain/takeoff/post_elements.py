@@ -23,7 +23,7 @@ def post_elements(layout: Layout) -> list[Element]:
 
 def _post(post: Post, cables: str, plate_nm: int | None) -> Element:
     attributes = {
-        "position": post.position.value,
+        "position": str(post.position),
         "surface": str(post.surface),
         "stock": post.stock,
         "stair": yes(post.position in _STAIR_POSITIONS),

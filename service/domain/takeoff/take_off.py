@@ -214,8 +214,9 @@ def _items(counts: Sequence[Count]) -> Iterable[Item]:
 def _piece_nm(count: Count) -> int:
     """Give the longest element that the part itself is; what is cut from a coil is none. [nm]"""
     rule = count.rule
-    whole = rule.per in ITSELF and is_itself(rule) and not rule.per_length
-    return count.selected.longest_nm() if whole and rule.per != "cable" else 0
+    if rule.per not in ITSELF or rule.per == "cable" or rule.per_length or not is_itself(rule):
+        return 0
+    return count.selected.longest_nm()
 
 
 def _names(of_rules: Sequence[Selection]) -> tuple[str, ...]:
