@@ -15,6 +15,7 @@ from service.domain.cutting.scale import Job, Pattern
 from service.domain.cutting.table import Table
 
 WRITTEN = 20_000  # patterns written out at most
+FITTED = 6_000  # on punched stock, where each is tried on the bar
 
 
 class Patterns(Protocol):
@@ -47,5 +48,8 @@ class Patterns(Protocol):
 
 def patterns_of(job: Job, fits: Fits | None) -> Patterns:
     """Choose how to price the patterns of a job."""
-    written = Catalogue.write(job, WRITTEN) if fits is None else None
+    if fits is None:
+        written = Catalogue.write(job, WRITTEN)
+    else:
+        written = Catalogue.write_fitting(job, fits, FITTED)
     return written or Table(job, fits)
