@@ -110,7 +110,8 @@ def test_posts_stand_where_bays_and_line_posts_say(job: Layout) -> None:
         for bay in run.bays:
             reached += bay.span_nm
             x, y = along(a, b, reached)
-            assert math.dist((x * 1e6, y * 1e6), posts[bay.end].at) <= (IN_LINE_NM if run.stair else ROUNDING_NM)
+            off = math.dist((x * 1e6, y * 1e6), posts[bay.end].at)
+            assert off <= (IN_LINE_NM if run.stair else ROUNDING_NM)
     for section in job.sections:
         a, b = posts[section.start.post].at, posts[section.end.post].at
         for name, far in zip(section.line_posts, section.line_posts_nm, strict=True):

@@ -20,7 +20,7 @@ from service.domain.layout.records import Layout, StairPlan
 from service.domain.layout.sections import build_section
 from service.domain.layout.sequence import install
 from service.domain.layout.stair_records import Handrail
-from service.domain.layout.standing_room import refuse_posts_in_posts
+from service.domain.layout.standing_room import refuse_posts_in_the_way
 from service.domain.layout.survey import check_deck
 from service.domain.layout.system import Cables, RailingSystem
 from service.domain.layout.transitions import raked_fits, transitions
@@ -56,7 +56,7 @@ def lay_out(deck: Deck, system: RailingSystem, preference: Preference | None = N
                 if placed.opening.kind is OpeningKind.STAIR:
                     stair = stairs[placed.opening.name]
                     stair_plans.append(add_stair(frame, plan, edge, placed.low_nm, stair))
-    refuse_posts_in_posts(deck, tuple(frame.posts.values()))
+    refuse_posts_in_the_way(deck, frame.posts, frame.runs, system)
     gates = hang_gates(frame, plans, stair_plans)
     placings, steps = install(frame)
     sections = tuple(build_section(frame, placing, deck.conditions) for placing in placings)

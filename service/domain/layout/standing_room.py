@@ -1,41 +1,74 @@
-"""Whether every post has a place of its own."""
+"""Whether every post has a place of its own, clear of other posts and of rails that pass."""
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from service.domain.errors import UnbuildableLayout, Where
 from service.domain.layout.deck import Deck
 from service.domain.layout.outline import convex_overlap
-from service.domain.layout.records import Post
-from service.domain.lengths import MILLIMETRE, mm_of
+from service.domain.layout.records import Post, Run
+from service.domain.layout.system import RailingSystem
+from service.domain.lengths import FOOT, MILLIMETRE, mm_of
 
-# Posts that only touch, or overlap by what rounding does, are two posts.
+# What only touches, or overlaps by what rounding does, is clear.
 TOUCHING_MM = 0.01
+# Posts are looked up by squares of this size, about a bay. [nm]
+CELL_NM = 6 * FOOT
+
+Corners = list[tuple[float, float]]
+Cells = Mapping[tuple[str, int, int, int], Sequence[Post]]
 
 
-def refuse_posts_in_posts(deck: Deck, posts: Sequence[Post]) -> None:
-    """Refuse a layout that would stand two posts of one level in the same place.
+def refuse_posts_in_the_way(
+    deck: Deck, posts: Mapping[str, Post], runs: Sequence[Run], system: RailingSystem
+) -> None:
+    """Refuse a layout that stands a post in another post, or in a rail of level guard.
 
     Args:
         deck: Gives the place in the request of what brought them there.
-        posts: As laid out.
+        posts: As laid out, by name.
+        runs: Their bays are what rails pass through.
+        system: Gives the width of the rails.
 
     Raises:
-        UnbuildableLayout: Two posts overlap in plan.
+        UnbuildableLayout: Two posts overlap in plan, or a post stands in a rail.
     """
-    cell = max((post.width_nm for post in posts), default=0) * 3 // 2 + 1
-    beside: dict[tuple[str, int, int, int], list[Post]] = defaultdict(list)
-    for post in posts:
-        x, y = post.at[0] // cell, post.at[1] // cell
-        for near in ((x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)):
-            for other in beside.get((post.level, post.base_nm, *near), ()):
-                if convex_overlap(_corners(post), _corners(other)):
-                    raise _refusal(deck, other, post)
-        beside[post.level, post.base_nm, x, y].append(post)
+    cells: dict[tuple[str, int, int, int], list[Post]] = defaultdict(list)
+    for post in posts.values():
+        x, y = post.at[0] // CELL_NM, post.at[1] // CELL_NM
+        cells[post.level, post.base_nm, x, y].append(post)
+    for post in posts.values():
+        for other in _beside(post, post, cells):
+            if other is not post and convex_overlap(_square(post), _square(other)):
+                raise _refusal(deck, post, other, "stand in each other")
+    rail_mm = mm_of(min(system.top_rail.width_nm, system.post_width_nm))
+    for run in runs:
+        if run.rake is not None:
+            continue
+        for bay in run.bays:
+            a, b = posts[bay.start], posts[bay.end]
+            for other in _beside(a, b, cells):
+                own = other is a or other is b
+                if not own and convex_overlap(_strip(a, b, rail_mm), _square(other)):
+                    raise _refusal(deck, a, other, f"leave no way for the rail of {run.name}")
 
 
-def _corners(post: Post) -> list[tuple[float, float]]:
+def _beside(a: Post, b: Post, cells: Cells) -> Iterator[Post]:
+    """Give the posts near the line from one post to another, both on one surface."""
+    (ax, ay), (bx, by) = a.at, b.at
+    margin = a.width_nm + b.width_nm
+    low_x, high_x = min(ax, bx) - margin, max(ax, bx) + margin
+    low_y, high_y = min(ay, by) - margin, max(ay, by) + margin
+    for x in range(low_x // CELL_NM, high_x // CELL_NM + 1):
+        for y in range(low_y // CELL_NM, high_y // CELL_NM + 1):
+            for post in cells.get((a.level, a.base_nm, x, y), ()):
+                at_x, at_y = post.at
+                if low_x <= at_x <= high_x and low_y <= at_y <= high_y:
+                    yield post
+
+
+def _square(post: Post) -> Corners:
     """Give the corners of a post in plan, going round. [mm]"""
     reach = mm_of(post.width_nm) / math.sqrt(2) - TOUCHING_MM
     x, y = mm_of(post.at[0]), mm_of(post.at[1])
@@ -43,18 +76,29 @@ def _corners(post: Post) -> list[tuple[float, float]]:
     return [(x + reach * math.cos(angle), y + reach * math.sin(angle)) for angle in angles]
 
 
-def _refusal(deck: Deck, one: Post, other: Post) -> UnbuildableLayout:
+def _strip(a: Post, b: Post, width_mm: float) -> Corners:
+    """Give the ground under a rail from one post's centre to the other's, going round. [mm]"""
+    (ax, ay), (bx, by) = ((mm_of(post.at[0]), mm_of(post.at[1])) for post in (a, b))
+    length = math.dist((ax, ay), (bx, by))
+    half = (width_mm / 2 - TOUCHING_MM) / length
+    dx, dy = (bx - ax) * half, (by - ay) * half
+    return [(ax + dy, ay - dx), (bx + dy, by - dx), (bx - dy, by + dx), (ax - dy, ay + dx)]
+
+
+def _refusal(deck: Deck, one: Post, other: Post, what: str) -> UnbuildableLayout:
     apart = math.dist(one.at, other.at)
     needed = (one.width_nm + other.width_nm) / 2 * math.sqrt(2) + max(one.width_nm, other.width_nm)
     return UnbuildableLayout(
-        f"posts {one.name} ({one.position.replace('_', ' ')}, edge {one.edge}) and {other.name} "
-        f"({other.position.replace('_', ' ')}, edge {other.edge}) of level {one.level} would stand "
-        "in each other",
+        f"{_called(one)} and {_called(other)} of level {one.level} would {what}",
         element=f"level {one.level}, edge {other.edge}",
         where=_where(deck, other),
         advice="Move what stands there along its edge by at least "
         f"{max(1, math.ceil((needed - apart) / MILLIMETRE))} mm, or so that it meets the corner.",
     )
+
+
+def _called(post: Post) -> str:
+    return f"post {post.name} ({post.position.replace('_', ' ')}, edge {post.edge})"
 
 
 def _where(deck: Deck, post: Post) -> Where:

@@ -121,12 +121,14 @@ def _corner_taken(plan: LevelPlan, index: int, placed: PlacedOpening) -> Placed 
         return None
     for start in (True, False):
         round_it = plan.neighbour(index, start=start)
-        goes_on = round_it.guard_reaches(start=not start) or _stands(
-            round_it.flush(start=not start)
-        )
-        if plan.edges[index].flush(start=start) is placed and goes_on:
-            corner, along = _corner(plan, index, start=start)
-            return _flush_station(plan, corner, placed, index, low=start), along
+        theirs = round_it.flush(start=not start)
+        goes_on = round_it.guard_reaches(start=not start) or _stands(theirs)
+        if plan.edges[index].flush(start=start) is not placed or not goes_on:
+            continue
+        corner, along = _corner(plan, index, start=start)
+        if start and theirs is not None and _stands(theirs):  # both edges name the one post
+            return _flush_station(plan, corner, theirs, round_it.index, low=False), along
+        return _flush_station(plan, corner, placed, index, low=start), along
     return None
 
 

@@ -139,6 +139,27 @@ def test_the_gap_between_two_corner_posts_is_an_opening(points: list[tuple[int, 
     assert len(gaps) == 2 * len(points)
 
 
+def test_a_stair_post_in_the_way_of_a_rail_is_refused() -> None:
+    """Round an acute corner the guard of edge 5 passes where the stair of edge 6 begins."""
+    points = [(0, 0), (200, -60), (330, 40), (260, 220), (120, 150), (-40, 230)]
+    deck = with_opening(level(points, "wwwwoo"), 6, OpeningKind.STAIR, "stair", 48, 3)
+    bare = (*deck.edges[:5], replace(deck.edges[5], guarded=False))
+    with pytest.raises(UnbuildableLayout, match="leave no way for the rail") as refused:
+        lay_out(Deck((replace(deck, edges=bare),), (stair(),)), SYSTEM)
+    assert refused.value.where == ("deck", "stairs", 0)
+
+
+def test_an_existing_post_that_both_edges_name_meets_both_rails_at_its_faces() -> None:
+    """At a 45 degree corner the post is square to the first edge; the second rail meets it."""
+    points = [(0, 0), (144, 0), (200, 56), (200, 200), (0, 200)]
+    deck = with_opening(level(points, "oooww"), 1, OpeningKind.EXISTING_POST, "old", 4, 140)
+    deck = with_opening(deck, 2, OpeningKind.EXISTING_POST, "old", 4, 0)
+    job = lay_out(Deck((deck,)), SYSTEM)
+    (existing,) = [p for p in job.posts if p.position is PostPosition.EXISTING]
+    ends = [e for s in job.sections for e in (s.start, s.end) if e.post == existing.name]
+    assert sorted(abs(e.angle_deg) for e in ends) == pytest.approx([0.0, 45.0])
+
+
 def test_posts_in_the_same_place_are_refused() -> None:
     """A stair begins where an old post stands; following the advice, it is laid out."""
     front = with_opening(level(RECTANGLE, "ooow"), 1, OpeningKind.EXISTING_POST, "old", 4, 40)
