@@ -17,6 +17,7 @@ from service.domain.lengths import MILLIMETRE
 from service.quantities import UnreadableLength, length_of, parse_length
 
 Value = TypeVar("Value")
+LEAST_NUMBER = 0.000001  # of a length over zero in any unit: one nanometre in the smallest unit
 
 # No control characters: a database may refuse NUL, and a printed quote has one line per name.
 TEXT_PATTERN = r"^[^\u0000-\u0020\u007f-\u00a0][^\u0000-\u001f\u007f-\u009f]*$"
@@ -236,7 +237,8 @@ class LengthField(StrictField[int]):
                 length_nm = _from_object(value, signed)
         except UnreadableLength as error:
             raise ValidationError(str(error)) from None
-        if length_nm <= 0 and self.kind == "PositiveLength":
+        positive = length_nm > 0 and not _is_trifle(value)
+        if not positive and self.kind == "PositiveLength":
             raise ValidationError("This length must be more than zero.")
         return length_nm
 
@@ -246,6 +248,12 @@ class LengthField(StrictField[int]):
     def json_schema(self) -> dict[str, Any]:
         """Point to the component that describes lengths of this kind."""
         return {"$ref": f"#/components/schemas/{self.kind}"}
+
+
+def _is_trifle(value: Any) -> bool:
+    """Tell whether a JSON number lies below what the document publishes as more than zero."""
+    number = value["value"] if isinstance(value, Mapping) else None
+    return isinstance(number, int | float) and number < LEAST_NUMBER
 
 
 def _from_object(value: Any, signed: bool) -> int:

@@ -11,7 +11,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema
-from service.api.schemas.fields import OneOf, StrictField
+from service.api.schemas.fields import LEAST_NUMBER, OneOf, StrictField
 from service.quantities import (
     EXAMPLES,
     LONGEST_TEXT,
@@ -25,7 +25,6 @@ MEMBERS = Path(__file__).parents[2] / "data" / "api" / "members.yaml"
 
 # Every accepted length but zero has one of these in it.
 _MORE_THAN_ZERO = "[1-9½¼¾⅛⅜⅝⅞]"
-_LEAST_NUMBER = 0.000001  # one nanometre in the smallest unit
 
 
 def describe_fields(spec: APISpec, plugin: MarshmallowPlugin) -> None:
@@ -105,7 +104,7 @@ def _valued(units: list[str], signed: bool, positive: bool) -> dict[str, Any]:
     if signed:
         number["exclusiveMinimum"] = -bound
     else:
-        number["minimum"] = _LEAST_NUMBER if positive else 0
+        number["minimum"] = LEAST_NUMBER if positive else 0
     if positive:
         text["allOf"] = [{"pattern": _MORE_THAN_ZERO}]
     return {

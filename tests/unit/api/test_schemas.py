@@ -375,6 +375,7 @@ STRICT = {
             {"value": None, "unit": "in"},
             {"value": 5, "unit": ["in"]},
             {"value": {}, "unit": "in"},
+            {"value": 1.2e-07, "unit": "in"},  # 3 nm, below the least number published
             {"value": 10**5000, "unit": "in"},
         ],
     ),
