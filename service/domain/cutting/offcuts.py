@@ -8,6 +8,7 @@ from service.domain.cutting.demand import CutDemand, StockLength
 from service.domain.cutting.nest import Saw, cut_nested
 from service.domain.cutting.plan import Bar, CutPlan, Remnant
 from service.domain.cutting.verify import replay
+from service.domain.errors import PieceTooLong
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,21 @@ def cut_for_shop(demand: CutDemand, offcuts: Iterable[Offcut], saw: Saw) -> CutP
     plan = _named(cut_nested(grouped, saw), alike)
     complete = replace(demand, stocks=(*demand.stocks, *stock))
     replay(plan, complete)
-    return name_remnants(plan, complete)
+    return name_remnants(_without_offcuts(plan, demand, saw) or plan, complete)
+
+
+def _without_offcuts(plan: CutPlan, demand: CutDemand, saw: Saw) -> CutPlan | None:
+    """Give the plan that leaves every offcut on its shelf, where that costs no more."""
+    if not any(bar.offcut for bar in plan.bars) or not plan.cost:
+        return None
+    try:
+        bought = cut_nested(demand, saw)
+    except PieceTooLong:  # some stock is limited
+        return None
+    if bought.cost > plan.cost:
+        return None
+    proven = plan.lower_bound >= bought.cost
+    return replace(bought, lower_bound=plan.lower_bound, proven_optimal=proven)
 
 
 def suits(demand: CutDemand, offcut: Offcut) -> bool:

@@ -32,6 +32,15 @@ def test_an_offcut_that_saves_nothing_stays_on_its_shelf():
     assert [bar.sku for bar in plan.bars] == ["R8"]
 
 
+def test_offcuts_stay_where_bars_cost_the_same_without_them():
+    offcuts = [Offcut(f"o{i}", "R8", inches(31)) for i in range(3)]
+    # One bar holds the three pieces of 30 in; the piece of 80 in needs another in any case.
+    without = cut_for_shop(demand(80, 30, 30, 30), [], cut)
+    plan = cut_for_shop(demand(80, 30), [replace(offcuts[0], length_nm=inches(15))], cut)
+    assert not any(bar.offcut for bar in plan.bars)
+    assert cut_for_shop(demand(80, 30, 30, 30), offcuts, cut).cost < without.cost
+
+
 def test_an_offcut_worth_more_than_a_bar_is_not_used():
     dear = Offcut("left over", "R8", inches(51), value=Decimal(41))
     assert [bar.sku for bar in cut_for_shop(demand(50), [dear], cut).bars] == ["R8"]
