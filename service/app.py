@@ -34,7 +34,17 @@ from service.api.presenters.quote import QuotePress
 from service.domain.cutting.cut import cut
 from service.settings import Settings
 
-RESOURCES = (quotes, quote_states, layouts, code_checks, codes, takeoffs, cut_plans, offcuts, health)
+RESOURCES = (
+    quotes,
+    quote_states,
+    layouts,
+    code_checks,
+    codes,
+    takeoffs,
+    cut_plans,
+    offcuts,
+    health,
+)
 
 
 class Service(Flask):

@@ -16,6 +16,7 @@ from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_offcut
 from service.api.schemas.fields import TEXT_PATTERN
 from service.api.schemas.offcuts import OFFCUT_QUERY, OFFCUT_REQUEST
+from service.api.schemas.openapi_fields import explanations
 from service.usecases.orders import Units
 from service.usecases.ports import Place, StoredOffcut
 
@@ -27,29 +28,30 @@ blueprint = Blueprint(
     description="Remnants on hand, used before anything is bought.",
 )
 _SAME_ID = {"offcut_id": "$response.body#/id"}
+_SAID = explanations()["OffcutQuery"]
 _UNITS = {
     "name": "units",
     "in": "query",
-    "description": "How lengths are printed.",
+    "description": _SAID["units"],
     "schema": {"type": "string", "enum": [units.value for units in Units], "default": "imperial"},
 }
 _QUERY = [
     {
         "name": "sku",
         "in": "query",
-        "description": "Only offcuts of this SKU.",
+        "description": _SAID["sku"],
         "schema": {"type": "string", "minLength": 1, "maxLength": 60, "pattern": TEXT_PATTERN},
     },
     {
         "name": "limit",
         "in": "query",
-        "description": "Most offcuts on a page.",
+        "description": _SAID["limit"],
         "schema": {"type": "integer", "minimum": 1, "maximum": 100, "default": PAGE},
     },
     {
         "name": "cursor",
         "in": "query",
-        "description": "From the page before.",
+        "description": _SAID["cursor"],
         "schema": {
             "type": "string",
             "minLength": 1,
