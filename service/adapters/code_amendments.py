@@ -3,7 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from service.adapters.code_clauses import CodeFileError, Raw, read_limits
+from service.adapters.code_clauses import read_limits
+from service.adapters.data_files import (
+    CodeFileError,
+    Raw,
+)
 from service.domain.compliance.findings import Amendment, Clause
 from service.domain.errors import InvalidAmendment
 

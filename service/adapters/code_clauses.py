@@ -7,13 +7,21 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
+from service.adapters.data_files import (
+    CodeFileError,
+    Raw,
+    Sources,
+    read_flag,
+    read_list,
+    read_text,
+    refuse_unknown,
+    titles_of,
+)
 from service.domain.compliance.findings import Clause, Comparison, Condition, Dimension, Limit
 from service.domain.compliance.measurement import Measure
+from service.domain.compliance.measures import ATTRIBUTE_WORDS, COUNTED_ATTRIBUTES
 from service.domain.compliance.site import SITE_ATTRIBUTES
 from service.quantities import UNIT_NAMES, UnreadableLength, length_of
-
-Raw = Mapping[str, Any]
-Sources = Mapping[str, str]
 
 # Needs that one file may leave to another: an overlay binds required guards without deciding them.
 NEEDS = frozenset({"guard", "handrail"})
@@ -41,23 +49,6 @@ _STEPS: Mapping[str, tuple[Dimension, Decimal]] = MappingProxyType({
     "kPa": (Dimension.PRESSURE, Decimal(1000)),
 })  # fmt: skip
 _COUNTED = (Dimension.COUNT, Dimension.ANGLE, Dimension.SLOPE, Dimension.SHARE)
-
-
-class CodeFileError(ValueError):
-    """A data file that must not be used; the message names file and key."""
-
-
-def refuse_unknown(raw: Any, must: set[str], may: set[str], where: str) -> Raw:
-    """Give a mapping back if it has every key it must have and no other than it may have."""
-    if not isinstance(raw, dict):
-        raise CodeFileError(f"{where}: a mapping is expected here")
-    unknown = sorted(str(key) for key in raw.keys() - must - may)
-    if unknown:
-        raise CodeFileError(f"{where}: unknown key {', '.join(unknown)}")
-    absent = sorted(key for key in must if raw.get(key) in (None, "", {}))
-    if absent:
-        raise CodeFileError(f"{where}: missing {', '.join(absent)}")
-    return raw
 
 
 def read_clause(
@@ -91,7 +82,7 @@ def read_clause(
         CodeFileError: A key is unknown or missing, or a value cannot be what it should be.
     """
     raw = refuse_unknown(raw, _MUST, _MAY, where)
-    measure = measures.get(raw["measure"])
+    measure = measures.get(read_text(raw["measure"], where))
     if measure is None:
         raise CodeFileError(f"{where}: unknown measure {raw['measure']}")
     compare = _comparison(raw["compare"], where)
@@ -103,32 +94,36 @@ def read_clause(
         refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
         _check_attribute(decides["by"], measure.attributes | asks, where)
     limits = read_limits(raw, compare, where)
+    _check_kind(raw["measure"], measure, compare, limits, where)
     words_told = measure.attributes | asks | NEEDS | SITE_ATTRIBUTES
     for name in words:
         _check_attribute(name, words_told, where)
     for name in [*(c.attribute for c in conditions), *(one.or_less for one in limits)]:
         _check_attribute(name, measure.attributes | asks | {""}, where)
+    _check_words(words, conditions, asks, where)
+    from_memory = read_flag(raw["from_memory"], where)
+    source = _source(raw["source"], sources, where, from_memory=from_memory)
     return Clause(
         key=key,
         code=code,
         edition=edition,
-        section=_text(raw["section"], where),
-        rule=_text(raw["rule"], where),
+        section=read_text(raw["section"], where),
+        rule=read_text(raw["rule"], where),
         measure=raw["measure"],
         compare=compare,
         limits=limits,
-        source=_source(raw["source"], sources, where),
-        from_memory=_flag(raw["from_memory"], where),
+        source=source,
+        from_memory=from_memory,
         applies_when=MappingProxyType(words),
-        exceptions=_text(raw.get("exceptions", ""), where),
-        how_measured=_text(raw.get("how_measured", ""), where),
-        reading=_text(raw.get("reading", ""), where),
-        named_text_seen=_flag(raw["named_text_seen"], where),
+        exceptions=read_text(raw.get("exceptions", ""), where),
+        how_measured=read_text(raw.get("how_measured", ""), where),
+        reading=read_text(raw.get("reading", ""), where),
+        named_text_seen=read_flag(raw["named_text_seen"], where),
         editions_seen=_editions_seen(raw["editions_seen"], where),
         conditions=conditions,
         decides=decides.get("need", ""),
         decides_by=decides.get("by", ""),
-        missing=_text(raw.get("missing", ""), where),
+        missing=read_text(raw.get("missing", ""), where),
         amended=amended,
         deleted=deleted,
     )
@@ -139,6 +134,44 @@ def _check_attribute(name: str, known: frozenset[str], where: str) -> None:
         raise CodeFileError(f"{where}: its measure does not know the attribute {name}")
 
 
+def _check_kind(
+    name: str, measure: Measure, compare: Comparison, limits: tuple[Limit, ...], where: str
+) -> None:
+    """Refuse a limit on something else than the measure gives, such as a force on a height."""
+    if not measure.dimensioned:
+        return
+    if measure.of is None and limits:
+        raise CodeFileError(f"{where}: {name} only says yes or no, so nothing limits it")
+    if measure.of is not None and compare is Comparison.REQUIRED:
+        raise CodeFileError(f"{where}: {name} measures a {measure.of} and needs a limit")
+    for limit in limits:
+        if limit.dimension is not measure.of:
+            raise CodeFileError(f"{where}: {name} measures a {measure.of}, not a {limit.dimension}")
+
+
+def _check_words(
+    words: Mapping[str, str],
+    conditions: tuple[Condition, ...],
+    asks: frozenset[str],
+    where: str,
+) -> None:
+    """Refuse a word that no element ever has, under which the clause would never bind."""
+    for name, word in words.items():
+        known = ATTRIBUTE_WORDS.get(name, ())
+        if name not in asks and word not in known:
+            listed = " or ".join(known) or "a number"
+            raise CodeFileError(f"{where}: applies_when: {name} is {listed}, not {word}")
+    for condition in conditions:
+        counted = condition.attribute in COUNTED_ATTRIBUTES
+        kind = Dimension.COUNT if counted else Dimension.LENGTH
+        for limit in condition.limits:
+            if condition.attribute not in asks and limit.dimension is not kind:
+                name = condition.attribute
+                raise CodeFileError(
+                    f"{where}: applies_when: {name} is a {kind}, not a {limit.dimension}"
+                )
+
+
 def _comparison(word: Any, where: str) -> Comparison:
     try:
         return Comparison(word)
@@ -146,22 +179,10 @@ def _comparison(word: Any, where: str) -> Comparison:
         raise CodeFileError(f"{where}: unknown comparison {word}") from None
 
 
-def _text(value: Any, where: str) -> str:
-    if not isinstance(value, str):
-        raise CodeFileError(f"{where}: {value!r} must be text, in quotes")
-    return value
-
-
 def _editions_seen(value: Any, where: str) -> tuple[str, ...]:
-    if not isinstance(value, list):
-        raise CodeFileError(f"{where}: editions_seen must be a list")
-    return tuple(_text(edition, where) for edition in value)
-
-
-def _flag(value: Any, where: str) -> bool:
-    if not isinstance(value, bool):
-        raise CodeFileError(f"{where}: {value!r} must be true or false")
-    return value
+    return tuple(
+        read_text(edition, where) for edition in read_list(value, f"{where}: editions_seen")
+    )
 
 
 def read_limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
@@ -180,10 +201,10 @@ def read_limits(raw: Raw, compare: Comparison, where: str) -> tuple[Limit, ...]:
 
 def _limit(raw: Any, where: str) -> Limit:
     refuse_unknown(raw, {"value", "unit"}, {"or_less"}, f"{where}: limit")
-    value, unit = _text(raw["value"], where), _text(raw["unit"], where)
+    value, unit = read_text(raw["value"], where), read_text(raw["unit"], where)
     if unit in UNIT_NAMES:
         try:
-            base, or_less = length_of(value, unit), _text(raw.get("or_less", ""), where)
+            base, or_less = length_of(value, unit), read_text(raw.get("or_less", ""), where)
             return Limit(value, unit, base, or_less=or_less)
         except UnreadableLength as reason:
             raise CodeFileError(f"{where}: {reason}") from reason
@@ -215,14 +236,13 @@ def _applies_when(raw: Any, where: str) -> tuple[dict[str, str], tuple[Condition
     return words, tuple(conditions)
 
 
-def _source(raw: Any, sources: Sources, where: str) -> str:
+def _source(raw: Any, sources: Sources, where: str, *, from_memory: bool) -> str:
     """Print where a value was read: the sources by title and address, what of them, and when."""
     refuse_unknown(raw, {"seen", "verified_on"}, {"where"}, f"{where}: source")
     if not isinstance(raw["verified_on"], date):
         raise CodeFileError(f"{where}: source: verified_on must be a date")
-    unknown = sorted(set(raw.get("where", [])) - sources.keys())
-    if unknown:
-        raise CodeFileError(f"{where}: source {', '.join(unknown)} is not listed in the file")
-    titles = "; ".join(sources[name] for name in raw.get("where", []))
-    seen = f"{_text(raw['seen'], where)} Checked {raw['verified_on'].isoformat()}."
+    if not from_memory and not raw.get("where"):
+        raise CodeFileError(f"{where}: source: missing where, and it is not said to be from memory")
+    titles = "; ".join(titles_of(raw.get("where", []), sources, where, "source: where"))
+    seen = f"{read_text(raw['seen'], where)} Checked {raw['verified_on'].isoformat()}."
     return f"{titles}. {seen}" if titles else seen

@@ -7,7 +7,16 @@ from typing import Any
 
 import yaml
 
-from service.adapters.code_clauses import CodeFileError, Raw, Sources, read_clause, refuse_unknown
+from service.adapters.code_clauses import read_clause
+from service.adapters.data_files import (
+    CodeFileError,
+    Raw,
+    Sources,
+    read_flag,
+    read_list,
+    read_text,
+    refuse_unknown,
+)
 from service.domain.compliance.findings import Clause
 from service.domain.compliance.measurement import Measure
 
@@ -71,7 +80,11 @@ def read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> Edi
     code, edition = raw["code"], raw["edition"]
     if (str(code).lower(), edition) != (path.parent.name, path.stem) or code != str(code).upper():
         raise CodeFileError(f"{where}: holds {code} {edition!r}, which is not what its name says")
-    sources, asks = read_sources(raw["sources"], where), frozenset(raw.get("asks", []))
+    sources = read_sources(raw["sources"], where)
+    asks = frozenset(
+        read_text(word, f"{where}: asks")
+        for word in read_list(raw.get("asks", []), f"{where}: asks")
+    )
     if not isinstance(raw["clauses"], dict):
         raise CodeFileError(f"{where}: clauses: a mapping is expected here")
     clauses = tuple(
@@ -83,9 +96,9 @@ def read_edition(path: Path, where: str, measures: Mapping[str, Measure]) -> Edi
     return EditionFile(
         code,
         edition,
-        raw["title"],
-        raw.get("note", ""),
-        bool(raw.get("overlay")),
+        read_text(raw["title"], f"{where}: title"),
+        read_text(raw.get("note", ""), f"{where}: note"),
+        read_flag(raw.get("overlay", False), f"{where}: overlay"),
         sources,
         asks,
         raw["clauses"],
@@ -111,6 +124,8 @@ def read_sources(raw: Any, where: str) -> Sources:
     if not isinstance(raw, dict):
         raise CodeFileError(f"{where}: sources: a mapping is expected here")
     for name, source in raw.items():
-        refuse_unknown(source, {"title", "address"}, set(), f"{where}: sources {name}")
-        sources[name] = f"{source['title']} ({source['address']})"
+        place = f"{where}: sources {name}"
+        refuse_unknown(source, {"title", "address"}, set(), place)
+        title, address = (read_text(source[key], place) for key in ("title", "address"))
+        sources[name] = f"{title} ({address})"
     return sources

@@ -12,8 +12,10 @@ from pathlib import Path
 
 from service.adapters.code_adoptions import Adoption, InForce, read_adoption
 from service.adapters.code_amendments import amend
-from service.adapters.code_clauses import CodeFileError
 from service.adapters.code_files import EditionFile, EditionKey, load_yaml, read_edition
+from service.adapters.data_files import (
+    CodeFileError,
+)
 from service.domain.compliance.findings import Amendment, Clause
 from service.domain.compliance.measurement import Measure
 from service.domain.compliance.measures import MEASURES

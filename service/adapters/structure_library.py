@@ -7,10 +7,17 @@ or says that it is from memory. A bad file stops the start and names file and ke
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
-from service.adapters.code_clauses import CodeFileError, Raw, Sources, refuse_unknown
 from service.adapters.code_files import load_yaml, read_sources
+from service.adapters.data_files import (
+    CodeFileError,
+    Raw,
+    Sources,
+    read_text,
+    refuse_unknown,
+    titles_of,
+)
 from service.domain.lengths import mm_of
 from service.domain.structure.checks import Unit
 from service.domain.structure.materials import Alloy, Cited, LagThread, Materials, Species
@@ -79,6 +86,7 @@ def _read(
     """Read one file whole, each row as a record, by the row's name."""
     where = path.name
     raw = refuse_unknown(load_yaml(path, where), {"title", "sources", "rows"}, set(), where)
+    read_text(raw["title"], f"{where}: title")
     sources = read_sources(raw["sources"], where)
     if not isinstance(raw["rows"], dict):
         raise CodeFileError(f"{where}: rows: a mapping is expected here")
@@ -104,30 +112,21 @@ def _row(name: str, raw: Raw, kinds: Mapping[str, Unit], sources: Sources, where
         if value.get("from_memory") is True and "where" not in value:
             recalled.add(key)
         elif value.get("where") and "from_memory" not in value:
-            named += _titles(value["where"], sources, place)
+            named += titles_of(value["where"], sources, place)
         else:
             raise CodeFileError(f"{place}: missing its source: give where, or from_memory: true")
     return _Row(name, values, Cited("; ".join(dict.fromkeys(named)), frozenset(recalled)))
 
 
-def _titles(listed: Any, sources: Sources, where: str) -> list[str]:
-    unknown = sorted(set(listed) - sources.keys())
-    if unknown:
-        raise CodeFileError(f"{where}: source {', '.join(unknown)} is not listed in the file")
-    return [sources[name] for name in listed]
-
-
 def _value(raw: Raw, kind: Unit, where: str) -> float:
-    text = raw["value"]
-    if not isinstance(text, str):
-        raise CodeFileError(f"{where}: {text!r} must be text, in quotes")
+    text, unit = read_text(raw["value"], where), read_text(raw.get("unit", ""), where)
     try:
         if kind is Unit.LENGTH:
-            value = mm_of(length_of(text, raw["unit"]))
+            value = mm_of(length_of(text, unit))
         elif kind is Unit.NUMBER:
             value = float(text)
         else:
-            value = parse_quantity(f"{text} {raw['unit']}", kind)
+            value = parse_quantity(f"{text} {unit}", kind)
     except (UnreadableLength, UnreadableQuantity, ValueError) as reason:
         raise CodeFileError(f"{where}: {reason}") from reason
     if not value > 0:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from service.domain.compliance.exact import Measured
+from service.domain.compliance.findings import Dimension
 from service.domain.compliance.inspection import Attribute, Inspection
 
 
@@ -36,9 +37,12 @@ class Measure:
         attributes: Names every measurement carries; clauses may set conditions on these.
         dimensioned: False where it never gives a value, so that a clause must say what is missing.
         worst_of: True where one element gives several values, of which a finding shows the worst.
+        of: What its values are, in the bases of that dimension; None where they only say whether
+            something is there.
     """
 
     take: Callable[[Inspection], Iterable[Measurement]]
     attributes: frozenset[str] = frozenset()
     dimensioned: bool = True
     worst_of: bool = False
+    of: Dimension | None = Dimension.LENGTH

@@ -7,7 +7,9 @@ from service.domain.compliance import measures_guard as guard
 from service.domain.compliance import measures_handrail as handrail
 from service.domain.compliance import measures_openings as openings
 from service.domain.compliance import measures_stair as stair
+from service.domain.compliance.findings import Dimension
 from service.domain.compliance.measurement import Measure
+from service.domain.compliance.site import RiserKind, Use
 
 _PLACED = guard.PLACED
 _STAIR = stair.STAIR_ATTRIBUTES
@@ -37,13 +39,13 @@ _OF_STAIRS: Mapping[str, Measure] = {
     "riser_spreads": Measure(stair.riser_spreads, _STAIR),
     "riser_steps": Measure(stair.riser_steps, _STAIR),
     "riser_gaps": Measure(stair.riser_gaps, _STAIR),
-    "riser_counts": Measure(stair.riser_counts, _STAIR),
+    "riser_counts": Measure(stair.riser_counts, _STAIR, of=Dimension.COUNT),
     "tread_spreads": Measure(stair.tread_spreads, _STAIR),
     "tread_steps": Measure(stair.tread_steps, _STAIR),
     "nosing_spreads": Measure(stair.nosing_spreads, _STAIR),
     "nosing_radii": Measure(stair.nosing_radii, _STAIR),
     "step_sums": Measure(stair.step_sums, _STAIR),
-    "stair_pitches": Measure(stair.stair_pitches, _STAIR),
+    "stair_pitches": Measure(stair.stair_pitches, _STAIR, of=Dimension.ANGLE),
     "flight_rises": Measure(stair.flight_rises, _STAIR),
     "headrooms": Measure(stair.headrooms, _STAIR),
     "landing_depths": Measure(stair.landing_depths, _STAIR | {"landing"}),
@@ -53,16 +55,16 @@ _OF_STAIRS: Mapping[str, Measure] = {
     "undescribed_stairs": Measure(stair.undescribed_stairs, _STAIR, dimensioned=False),
 }
 _OF_HANDRAILS: Mapping[str, Measure] = {
-    "handrail_needs": Measure(handrail.handrail_needs, _HANDRAIL),
+    "handrail_needs": Measure(handrail.handrail_needs, _HANDRAIL, of=Dimension.COUNT),
     "handrail_rises": Measure(handrail.handrail_rises, _HANDRAIL),
-    "handrail_sides": Measure(handrail.handrail_sides, _HANDRAIL),
+    "handrail_sides": Measure(handrail.handrail_sides, _HANDRAIL, of=Dimension.COUNT),
     "handrail_heights": Measure(handrail.handrail_heights, _HANDRAIL),
-    "handrail_continuity": Measure(handrail.handrail_continuity, _HANDRAIL),
-    "handrail_ends": Measure(handrail.handrail_ends, _HANDRAIL),
+    "handrail_continuity": Measure(handrail.handrail_continuity, _HANDRAIL, of=None),
+    "handrail_ends": Measure(handrail.handrail_ends, _HANDRAIL, of=None),
     "handrail_clearances": Measure(handrail.handrail_clearances, _HANDRAIL),
     "handrail_projections": Measure(handrail.handrail_projections, _HANDRAIL),
     "handrail_top_extensions": Measure(handrail.handrail_top_extensions, _HANDRAIL),
-    "handrail_bottom_extensions": Measure(handrail.handrail_bottom_extensions, _HANDRAIL),
+    "handrail_bottom_extensions": Measure(handrail.handrail_bottom_extensions, _HANDRAIL, of=None),
     "handrail_reaches": Measure(handrail.handrail_reaches, _HANDRAIL),
     "handrail_bracket_spacings": Measure(handrail.handrail_bracket_spacings, _HANDRAIL),
     "grip_diameters": Measure(grip.grip_diameters, _GRIP),
@@ -75,3 +77,23 @@ _OF_HANDRAILS: Mapping[str, Measure] = {
     "undescribed_grips": Measure(grip.undescribed_grips, _GRIP, dimensioned=False),
 }
 MEASURES: Mapping[str, Measure] = {**_OF_GUARDS, **_OF_STAIRS, **_OF_HANDRAILS}
+
+_YES_OR_NO = ("yes", "no")
+# Words that elements, the site and the clauses on needs give; any other attribute is a number.
+ATTRIBUTE_WORDS: Mapping[str, tuple[str, ...]] = {
+    "guard": ("required",),
+    "handrail": ("required",),
+    "place": ("level", "stair"),
+    "mount": ("top", "side"),
+    "landing": ("top", "bottom"),
+    "rails": ("0", "1", "2"),
+    "riser_kind": tuple(RiserKind),
+    "shape": ("round", "not round"),
+    "top_rail": ("handrail", "guard only"),
+    "upright": _YES_OR_NO,
+    "use": tuple(Use),
+    "dwelling": _YES_OR_NO,
+    "private": _YES_OR_NO,
+    "pool_barrier": _YES_OR_NO,
+}
+COUNTED_ATTRIBUTES = frozenset({"risers"})  # the other numbers are lengths

@@ -9,8 +9,10 @@ from typing import Any
 import pytest
 import yaml
 
-from service.adapters.code_clauses import CodeFileError
 from service.adapters.code_library import DATA, CodeLibrary, open_library
+from service.adapters.data_files import (
+    CodeFileError,
+)
 from service.domain.compliance.findings import Comparison, Dimension
 from service.domain.errors import UnknownCode
 from service.domain.lengths import inches, millimetres
@@ -291,12 +293,37 @@ def test_overlay_may_depend_on_what_no_layout_tells(write: Callable[..., CodeLib
                      "does not know the attribute mood", id="need decided by nothing measured"),
         pytest.param({"measure": "undescribed_stairs"}, "so missing must say why",
                      id="never measured and not said why"),
+        pytest.param({"limit": {"value": "36", "unit": "lb"}},
+                     "guard_heights measures a length, not a force", id="limit of another kind"),
+        pytest.param({"measure": "handrail_sides"}, "handrail_sides measures a count, not a length",
+                     id="length for a count"),
+        pytest.param({"compare": "required", "limit": None},
+                     "guard_heights measures a length and needs a limit", id="height as yes or no"),
+        pytest.param({"measure": "handrail_ends"}, "handrail_ends only says yes or no",
+                     id="limit for yes or no"),
+        pytest.param({"applies_when": {"place": "levle"}}, "place is level or stair, not levle",
+                     id="word no element has"),
+        pytest.param({"applies_when": {"drop": "high"}}, "drop is a number, not high",
+                     id="word for a number"),
+        pytest.param({"applies_when": {"guard": "needed"}}, "guard is required, not needed",
+                     id="another word for a need"),
+        pytest.param({"applies_when": {"drop": {"compare": "more_than",
+                                                "limit": {"value": "3", "unit": "count"}}}},
+                     "drop is a length, not a count", id="condition of another kind"),
+        pytest.param({"measure": ["guard_heights"]}, "must be text", id="measure no text"),
+        pytest.param({"source": {"seen": "x", "verified_on": date(2026, 1, 1)}},
+                     "missing where, and it is not said to be from memory", id="read nowhere"),
+        pytest.param({"source": {"where": 5, "seen": "x", "verified_on": date(2026, 1, 1)}},
+                     "source: where must be a list", id="sources no list"),
+        pytest.param({"source": {"where": [["A"]], "seen": "x", "verified_on": date(2026, 1, 1)}},
+                     "must be text", id="source no text"),
     ],
 )  # fmt: skip
 def test_bad_clause_is_refused_with_file_and_key(
     write: Callable[..., CodeLibrary], change: dict[str, Any], message: str
 ) -> None:
-    clause = {**_clause(), **change}
+    clause = {key: value for key, value in {**_clause(), **change}.items()
+              if value is not None or key != "limit"}  # fmt: skip
     with pytest.raises(CodeFileError, match=message) as refused:
         write(_file(clause))
     assert str(refused.value).startswith("codes/xyz/1.yaml: guard.height: ")
@@ -323,6 +350,11 @@ def test_broken_yaml_is_refused(write: Callable[..., CodeLibrary]) -> None:
         pytest.param({"clauses": ["x"]}, "clauses: a mapping is expected", id="list of clauses"),
         pytest.param({"sources": {"A": {"title": "x"}}}, "sources A: missing address",
                      id="source without an address"),
+        pytest.param({"sources": {"A": {"title": 5, "address": "x"}}}, "sources A: 5 must be text",
+                     id="title no text"),
+        pytest.param({"title": ["x"]}, "title: .* must be text", id="title of the code no text"),
+        pytest.param({"overlay": "yes"}, "overlay: 'yes' must be true", id="overlay no flag"),
+        pytest.param({"asks": "occupancy"}, "asks must be a list", id="asks no list"),
     ],
 )  # fmt: skip
 def test_bad_code_file_is_refused(
@@ -343,6 +375,21 @@ def test_bad_code_file_is_refused(
                      "guard.height: missing source", id="amendment without its own source"),
         pytest.param({"amended": {"XYZ": {"x": {"deleted": True, "source": {"seen": "x"}}}}},
                      "deletes a clause", id="deletes what is not there"),
+        pytest.param({"codes": ["XYZ"]}, "codes: a mapping", id="code without edition"),
+        pytest.param({"codes": "XYZ"}, "codes must be a list", id="codes no list"),
+        pytest.param({"codes": [{"code": ["XYZ"], "edition": "1"}]}, "must be text",
+                     id="code no text"),
+        pytest.param({"codes": [{"code": "XYZ", "edition": "1", "year": "1"}]}, "unknown key year",
+                     id="code with something else"),
+        pytest.param({"amended": ["XYZ"]}, "amended: a mapping", id="amendments no mapping"),
+        pytest.param({"amended": {"XYZ": 5}}, "amended XYZ: a mapping", id="changes no mapping"),
+        pytest.param({"amended": {"XYZ": {"guard.height": 5}}}, "guard.height: a mapping",
+                     id="change no mapping"),
+        pytest.param({"amended": {"XYZ": {"guard.height": {
+                         "deleted": "yes", "source": {"seen": "x"}}}}},
+                     "deleted: 'yes' must be true", id="half deleted"),
+        pytest.param({"from_memory": 1}, "from_memory: 1 must be true", id="memory no flag"),
+        pytest.param({"source": 5}, "source: 5 must be text", id="source no text"),
     ],
 )  # fmt: skip
 def test_bad_adoption_is_refused(
@@ -350,6 +397,24 @@ def test_bad_adoption_is_refused(
 ) -> None:
     with pytest.raises(CodeFileError, match=message) as refused:
         write(_file(), _adoption(**entry))
+    assert str(refused.value).startswith("adoptions/nowhere.yaml")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"in_force": []}, "missing in_force"),
+        ({"in_force": 5}, "in_force must be a list"),
+        ({"place": 5}, "place: 5 must be text"),
+        ({"source": ["x"]}, "source: .* must be text"),
+        ({"invented": "yes"}, "invented: 'yes' must be true or false"),
+    ],
+)
+def test_bad_place_is_refused(
+    write: Callable[..., CodeLibrary], change: dict[str, Any], message: str
+) -> None:
+    with pytest.raises(CodeFileError, match=message) as refused:
+        write(_file(), {**_adoption(), **change})
     assert str(refused.value).startswith("adoptions/nowhere.yaml")
 
 

@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 import yaml
 
-from service.adapters.code_clauses import CodeFileError
+from service.adapters.data_files import (
+    CodeFileError,
+)
 from service.adapters.structure_library import DATA, open_structure_library
 from service.domain.structure.materials import Materials
 
@@ -69,6 +71,18 @@ ROW = "6063-T6"
         (
             lambda d: d["rows"][ROW]["f_ty"].update(value="0"),
             f"alloys.yaml: {ROW}: f_ty: '0 ksi' is not read",
+        ),
+        (
+            lambda d: d["rows"][ROW]["f_ty"].update(where="A1"),
+            f"alloys.yaml: {ROW}: f_ty: where must be a list",
+        ),
+        (
+            lambda d: d["rows"][ROW]["f_ty"].update(where=[["A1"]]),
+            f"alloys.yaml: {ROW}: f_ty: .* must be text",
+        ),
+        (
+            lambda d: d["rows"][ROW]["f_ty"].update(unit=["ksi"]),
+            f"alloys.yaml: {ROW}: f_ty: .* must be text",
         ),
         (lambda d: d.update(sources={}), "alloys.yaml: missing sources"),
         (lambda d: d.update(rows=[1]), "alloys.yaml: rows: a mapping"),
