@@ -20,8 +20,8 @@ BETWEEN_PICKETS = "between pickets"
 PICKET_TO_POST = "picket to post"
 # Openings that reach from the bottom of the guard to its top.
 UPRIGHT = frozenset({
-    BETWEEN_PICKETS, PICKET_TO_POST, "post to wall", "post to structure", "between panels",
-    "panel to post", "gate to post",
+    BETWEEN_PICKETS, PICKET_TO_POST, "post to wall", "post to structure", "post to post",
+    "post to obstacle", "between panels", "panel to post", "gate to post",
 })  # fmt: skip
 OPENING_ATTRIBUTES = frozenset({"place", "drop", "upright", "guard_height"})
 
