@@ -26,6 +26,7 @@ _NOT_KNOWN = {
     "shape": "Whether the rail is round is not described.",
     "use": "What the deck belongs to is not said; the clause is taken to bind.",
     "dwelling": "Whether the deck belongs to a dwelling is not said; the clause is taken to bind.",
+    "one_or_two_family": "What the deck belongs to is not said; the clause is taken to bind.",
     "private": "Whether it serves one household is not said; the clause is taken to bind.",
     "pool_barrier": "Whether the guard is a pool's barrier is not said; it is taken as one.",
 }

@@ -93,6 +93,7 @@ ATTRIBUTE_WORDS: Mapping[str, tuple[str, ...]] = {
     "upright": _YES_OR_NO,
     "use": tuple(Use),
     "dwelling": _YES_OR_NO,
+    "one_or_two_family": _YES_OR_NO,
     "private": _YES_OR_NO,
     "pool_barrier": _YES_OR_NO,
 }

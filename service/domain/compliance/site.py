@@ -109,7 +109,7 @@ class Site:
 
 
 NOTHING_SAID = Site()
-SITE_ATTRIBUTES = frozenset({"use", "dwelling", "private", "pool_barrier"})
+SITE_ATTRIBUTES = frozenset({"use", "dwelling", "one_or_two_family", "private", "pool_barrier"})
 
 
 def site_attributes(site: Site) -> dict[str, str | None]:
@@ -118,6 +118,9 @@ def site_attributes(site: Site) -> dict[str, str | None]:
     return {
         "use": use,
         "dwelling": None if use is None else _yes(use is not Use.PUBLIC),
+        "one_or_two_family": (
+            None if use is None else _yes(use in (Use.ONE_FAMILY, Use.TWO_FAMILY))
+        ),
         "private": None if use is None else _yes(use in (Use.ONE_FAMILY, Use.R_2, Use.R_3)),
         "pool_barrier": None if site.pool is None else _yes(site.pool),
     }

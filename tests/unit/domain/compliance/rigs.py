@@ -197,7 +197,7 @@ def rigged(clause: Clause, value: int) -> Deck:
     deck = RIGS[clause.measure](value, clause)
     words, built, site = clause.applies_when, deck.built, deck.site
     use = site.use
-    if words.get("dwelling") == "no" or words.get("private") == "no":
+    if "no" in {words.get(name) for name in ("dwelling", "private", "one_or_two_family")}:
         use = Use.PUBLIC
     elif words.get("dwelling") == "yes" or words.get("private") == "yes":
         use = Use.ONE_FAMILY

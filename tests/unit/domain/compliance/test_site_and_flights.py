@@ -70,6 +70,28 @@ def test_use_decides_which_height_binds(use: Use | None, outcomes: Mapping[str, 
         assert all((unsaid in finding.note) is (use is None) for finding in found)
 
 
+@pytest.mark.parametrize("edition", ["2018", "2021", "2024"])
+@pytest.mark.parametrize(
+    ("use", "binds"),
+    [
+        (Use.ONE_FAMILY, False),
+        (Use.TWO_FAMILY, False),
+        (Use.R_2, True),
+        (Use.R_3, True),
+        (Use.PUBLIC, True),
+        (None, True),
+    ],
+)
+def test_line_load_is_waived_for_one_and_two_families_only(
+    edition: str, use: Use | None, binds: bool
+) -> None:
+    """As the exception of 1607.8.1 and 1607.9.1 is read in codes of the file's own sources."""
+    clauses = LIBRARY.clauses("IBC", edition)
+    found = assess(clauses, layout(stairs=False), site=Site(use=use))
+    (line,) = [finding for finding in found if finding.clause.key == "load.guard.line"]
+    assert (line.outcome is not NOT_APPLICABLE) is binds
+
+
 def test_clause_for_another_use_is_told_once_for_the_deck() -> None:
     (found,) = findings("guard.height", layout(), code="IBC", site=Site(use=Use.R_3))
     assert (found.element, found.outcome) == ("deck", NOT_APPLICABLE)
