@@ -1,6 +1,6 @@
 """Distances of lag screws and bolts to each other and to the edges and ends of their timber."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from service.domain.layout.framing import FastenerLanding
@@ -11,7 +11,13 @@ from service.domain.structure.checks import Check, CheckOutcome, Unit
 from service.domain.structure.fasteners import LEAST_EDGE, LEAST_END, LEAST_SPACING
 from service.domain.structure.judging import check, figure, open_check
 from service.domain.structure.loads import Load
-from service.domain.structure.specification import Fastener, FastenerKind, StructureSpec
+from service.domain.structure.post_checks import LoadedPosts, names_of
+from service.domain.structure.specification import (
+    Fastener,
+    FastenerKind,
+    SideMount,
+    StructureSpec,
+)
 
 DISTANCES = "NDS distances of fasteners in withdrawal, from memory"
 
@@ -32,13 +38,68 @@ def distance_checks(
     fastener = spec.fastener
     if not posts or fastener is None or fastener.kind is FastenerKind.RATED:
         return
-    clauses = tuple(dict.fromkeys(clause for load in loads for clause in load.clauses))
-    for made in (
+    yield from _deciding(loads, (
         _spacing(layout, posts, spec, fastener),
         _edge(layout, posts, fastener),
         _end(layout, posts, fastener),
-    ):
-        yield replace(made, clauses=clauses)
+    ))  # fmt: skip
+
+
+def rim_distance_checks(
+    layout: Layout, posts: Sequence[LoadedPosts], side: SideMount | None, loads: Sequence[Load]
+) -> Iterator[Check]:
+    """Check spacing, edge and end distances of fasteners through a rim.
+
+    Args:
+        layout: Framing of the levels; the rim is taken as deep as their joists.
+        posts: Those on the side of a rim.
+        side: How they are fixed.
+        loads: At their top; the checks decide the same clauses.
+    """
+    if side is None or side.fastener.kind is FastenerKind.RATED:
+        return
+    fastener, names = side.fastener, names_of(posts)
+    missing = "structure.side_mount.spacing"
+    edge = "structure.side_mount.fastener.edge_distance, or the framing of the deck"
+    least = _rim_edge_mm(layout, posts, side)
+    yield from _deciding(loads, (
+        _distance("fastener spacing", names, fastener, mm_of(side.spacing_nm), LEAST_SPACING,
+                  missing),
+        _distance("edge distance", names, fastener, least, LEAST_EDGE, edge),
+        _rim_end(posts, fastener),
+    ))  # fmt: skip
+
+
+def _rim_edge_mm(layout: Layout, posts: Sequence[LoadedPosts], side: SideMount) -> float | None:
+    """Give the least distance of a row to the rim's edges, as given or by the framing."""
+    if side.fastener.edge_nm is not None:
+        return mm_of(side.fastener.edge_nm)
+    framings = {level.name: level.framing for level in layout.deck.levels}
+    found = []
+    for one in posts:
+        framing = framings.get(one.level)
+        if framing is None:
+            return None
+        above = side.drop_nm - framing.decking_nm
+        found += [above, framing.joist_depth_nm - above - side.spacing_nm]
+    return max(0.0, mm_of(min(found)))
+
+
+def _rim_end(posts: Sequence[LoadedPosts], fastener: Fastener) -> Check:
+    names = names_of(posts)
+    if fastener.end_nm is not None or any(one.corner for one in posts):
+        least = None if fastener.end_nm is None else mm_of(fastener.end_nm)
+        missing = "structure.side_mount.fastener.end_distance: posts near a corner are near an end"
+        return _distance("end distance", names, fastener, least, LEAST_END, missing)
+    beyond = ("The ends of the rim lie beyond every post",)
+    unended = open_check("end distance", names, "", assumptions=beyond)
+    return replace(unended, outcome=CheckOutcome.OK, source=DISTANCES)
+
+
+def _deciding(loads: Sequence[Load], checks: Iterable[Check]) -> Iterator[Check]:
+    """Let checks decide the clauses of loads they do not depend on."""
+    clauses = tuple(dict.fromkeys(clause for load in loads for clause in load.clauses))
+    return (replace(made, clauses=clauses) for made in checks)
 
 
 def _spacing(

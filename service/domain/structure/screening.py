@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from service.domain.layout.deck import Footing
 from service.domain.layout.records import Layout
+from service.domain.structure.beyond import checks_beyond
 from service.domain.structure.checks import Check
-from service.domain.structure.distance_checks import distance_checks
+from service.domain.structure.distance_checks import distance_checks, rim_distance_checks
 from service.domain.structure.fastener_checks import hole_schedule
 from service.domain.structure.fasteners import Holes
 from service.domain.structure.fixing_checks import fixing_checks
@@ -19,7 +20,7 @@ from service.domain.structure.rail_checks import rail_checks, rail_spans
 from service.domain.structure.specification import StructureSpec
 from service.domain.structure.wind_load import NO_COEFFICIENT, wind_load
 
-NO_TIMBER = (FASCIA, Footing.SLAB, Footing.GRADE)
+NO_TIMBER = (Footing.SLAB, Footing.GRADE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Screening:
     Attributes:
         spec: What it was made with; its settings are printed.
         loads: What it was made for, wind among them.
-        checks: In the order posts, fixings, rails, infill.
+        checks: In the order posts, fixings, rails, infill, what no formula reaches.
         holes: To drill for lag screws; None where there are none.
         test_factor: Of the loads, by which the system is proved in tests.
     """
@@ -61,13 +62,16 @@ def _screen(layout: Layout, spec: StructureSpec, loads: tuple[Load, ...]) -> Ite
     yield from post_checks(groups, spec, top)
     yield from fixing_checks(layout, groups, spec, top)
     for (surface, stair), posts in groups.items():
-        if surface not in NO_TIMBER:
+        if surface == FASCIA:
+            yield from rim_distance_checks(layout, posts, spec.side_mount, top[stair])
+        elif surface not in NO_TIMBER:
             yield from distance_checks(layout, names_of(posts), spec, top[stair])
     downward = tuple(load for load in loads if load.place is LoadPlace.DOWNWARD)
     on_rails = {stair: (*found, *downward) for stair, found in top.items()}
     yield from rail_checks(rail_spans(layout), spec, on_rails)
     yield from infill_checks(layout, spec, loads)
     yield from cable_pulls(layout, top[False])
+    yield from checks_beyond(layout, loads)
 
 
 def screen_guard(layout: Layout, spec: StructureSpec, loads: Iterable[Load]) -> Screening:

@@ -5,8 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from service.domain.layout.deck import Footing
+from service.domain.layout.deck import Deck, Footing, OpeningKind, Side
 from service.domain.layout.lay_out import lay_out
+from service.domain.layout.records import PostPosition
+from service.domain.layout.stair_records import Handrail, HandrailMount
 from service.domain.layout.system import (
     Cables,
     Glass,
@@ -17,6 +19,7 @@ from service.domain.layout.system import (
 )
 from service.domain.lengths import inches
 from service.domain.structure.checks import CheckOutcome, Unit
+from service.domain.structure.loads import Load
 from service.domain.structure.screening import screen, screen_guard
 from service.domain.structure.specification import (
     Direction,
@@ -27,11 +30,14 @@ from service.domain.structure.specification import (
 )
 from tests.unit.domain.layout.builders import (
     FREE,
+    RECTANGLE,
     SYSTEM,
     demo,
+    level,
     one_run_deck,
     stair,
     stair_deck,
+    with_opening,
 )
 from tests.unit.domain.structure.builders import (
     BOLT,
@@ -365,3 +371,33 @@ def test_glass_is_left_to_its_tests_and_its_wind_needs_a_coefficient() -> None:
     assert "coefficient" in the(bare.checks, "wind").missing
     windy = screen_guard(layout, replace(spec, wind=Wind(51.4, coefficient=1.8)), LOADS)
     assert any(load.kind is Unit.PRESSURE for load in windy.loads)
+
+
+def test_gates_existing_posts_and_handrails_on_brackets_are_left_open() -> None:
+    front = with_opening(level(RECTANGLE, "ooow"), 1, OpeningKind.GATE, "side gate", 36, 96)
+    standing = with_opening(front, 2, OpeningKind.EXISTING_POST, "old", 4, 56)
+    layout = lay_out(Deck((standing,)), SYSTEM)
+    checks = screen(layout, SPEC, LOADS)
+    gates = named(checks, "gates")
+    assert [(gate.elements, gate.clauses) for gate in gates] == [
+        (("side gate",), TOP.clauses),
+        (("side gate",), INFILL.clauses),
+    ]
+    (existing,) = named(checks, "existing posts")
+    assert (existing.outcome, existing.clauses) == (OPEN, TOP.clauses)
+    names = {post.name for post in layout.posts if post.position is PostPosition.EXISTING}
+    assert set(existing.elements) == names != set()
+
+
+def test_handrails_take_their_own_load_or_that_of_the_guard() -> None:
+    rail = Handrail("H1", "stair", Side.LEFT, HandrailMount.GUARD, *[0] * 5, (), (), (), 0, 0, 0.0)
+    layout = replace(STAIR, handrails=(rail,))
+
+    def decided(*loads: Load) -> list[tuple[str, ...]]:
+        return [c.clauses for c in named(screen(layout, SPEC, loads), "handrails on brackets")]
+
+    assert decided(TOP, INFILL) == [TOP.clauses]
+    assert decided(TOP, HANDRAIL) == [HANDRAIL.clauses]
+    other = replace(TOP, clauses=("ABC 2 load.guard.top",))
+    assert decided(TOP, HANDRAIL, other) == [HANDRAIL.clauses, other.clauses]
+    assert not named(screen(STAIR, SPEC, LOADS), "handrails on brackets")
