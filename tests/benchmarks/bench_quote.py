@@ -77,7 +77,7 @@ def in_process(folder: Path) -> float:
     return parts["whole quote, test client"] / load
 
 
-ECHO = '''
+ECHO = """
 import os
 ANSWER = open(os.environ["ANSWER"], "rb").read()
 def app(environ, start_response):
@@ -85,7 +85,7 @@ def app(environ, start_response):
     start_response("201 CREATED", [("Content-Type", "application/json"),
                                    ("Content-Length", str(len(ANSWER)))])
     return [ANSWER]
-'''
+"""
 
 
 def under_gunicorn(folder: Path) -> float:
