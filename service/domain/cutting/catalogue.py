@@ -36,6 +36,7 @@ class Catalogue:
     def __init__(self, job: Job, rows: Floats, on: list[Rows], full: list[Rows]) -> None:
         self._job, self._rows, self._on, self._full = job, rows, on, full
         self.grades = max(20, min(80, 400_000 // len(rows)))
+        self.weight = len(job.takes) + len(rows) * len(job.takes) // 5_000
         self._worth: Floats = np.zeros(len(rows))
         self._most_copies = rows.max(axis=0).tolist()
         self._read: dict[int, Pattern] = {}

@@ -25,7 +25,7 @@ from service.domain.cutting.tidy import gather_remnant
 from service.domain.cutting.verify import replay
 from service.domain.errors import PieceTooLong
 
-MOST_KINDS = 600  # for the solver; more are cut well, with the gap stated
+MOST_KINDS = 400  # for the solver; more are cut well, with the gap stated
 
 
 def cut(

@@ -55,7 +55,9 @@ class Search:
     ) -> None:
         self.job = job
         self.effort = effort or Effort()
-        self.master = MasterProblem(job, patterns_of(job, fits), solver, self.effort.seconds_left)
+        patterns = patterns_of(job, fits)
+        rounds = self.effort.work // patterns.weight
+        self.master = MasterProblem(job, patterns, solver, rounds, self.effort.seconds_left)
         self.master.add(loads)
         self.rounding = Rounding(job, self.master, solver, self.effort)
         self.rounding.keep(loads)
@@ -78,7 +80,7 @@ class Search:
         heap = [_Branch(0, 0, 0, 0, tuple((0, n) for n in most))]
         unsettled = self.cost
         born = 0
-        while heap and self._closed < self.effort.branches and self.effort.seconds_left() > 0:
+        while heap and self._closed < self.effort.branches and not self.master.spent():
             branch = heappop(heap)
             if branch.bound >= self._target():
                 continue
@@ -144,7 +146,7 @@ class Search:
         """
         rounding, step = self.rounding, 1 + self.job.bar_base // self.job.cost_step
         for variant in DIVES[tries]:
-            if proof.bound >= self._target() or self.effort.seconds_left() <= 0:
+            if proof.bound >= self._target() or self.master.spent():
                 break
             if variant:
                 self.master.relax(self.job.counts, bars, self.cost)

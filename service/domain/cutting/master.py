@@ -62,7 +62,12 @@ class MasterProblem:
     """The linear master problem of one job."""
 
     def __init__(
-        self, job: Job, patterns: Patterns, solver: MasterSolver, seconds_left: SecondsLeft
+        self,
+        job: Job,
+        patterns: Patterns,
+        solver: MasterSolver,
+        most_rounds: int,
+        seconds_left: SecondsLeft,
     ) -> None:
         self.job, self.patterns = job, patterns
         self.columns: list[Load] = []
@@ -74,7 +79,11 @@ class MasterProblem:
         self._required: list[Requirement] = []
         self._leasts: list[int] = []
         self._lp = solver.master(job.counts, job.costs, missing)
-        self._seconds_left = seconds_left
+        self._most_rounds, self._seconds_left = most_rounds, seconds_left
+
+    def spent(self) -> bool:
+        """Tell whether the work or the time allowed is used up."""
+        return self.rounds >= self._most_rounds or self._seconds_left() <= 0
 
     def add(self, loads: Sequence[Load]) -> bool:
         """Add patterns; tell whether any was new."""
@@ -111,7 +120,7 @@ class MasterProblem:
             proof, better = self._price(counts, bars)
             if best is None or proof.exactly > best.exactly:
                 best = proof
-            if best.bound >= until or not self.add(better) or self._seconds_left() <= 0:
+            if best.bound >= until or self.spent() or not self.add(better):
                 return best
 
     def sharpen(self, proof: Proof) -> bool:

@@ -25,14 +25,16 @@ class Effort:
 
     Attributes:
         branches: Of the search over numbers of bars.
+        work: Rounds of column generation times the weight of one.
         listed: Patterns the solver may choose among.
-        nodes: Of the solver's own search.
+        nodes: Of the solver's own search, times patterns.
         seconds_left: A clock, where a limit in time is wanted besides.
     """
 
     branches: int = 4_000
-    listed: int = 30_000
-    nodes: int = 2_000
+    work: int = 1_500_000
+    listed: int = 8_000
+    nodes: int = 1_000_000
     seconds_left: SecondsLeft = lambda: 1e9
 
 
@@ -109,7 +111,9 @@ class Rounding:
     def choose(self, proofs: Sequence[Proof], bars: Sequence[Between], top: int, most: int) -> bool:
         """Choose among all patterns of plans up to ``top``, at most so many; tell if it settled."""
         listed = self._list(proofs, bars, top, most)
-        return listed is not None and self._pick(listed, bars, self.effort.nodes)
+        if listed is None:
+            return False
+        return self._pick(listed, bars, self.effort.nodes // max(1, len(listed)))
 
     def _pick(self, listed: list[Load], bars: Sequence[Between], nodes: int) -> bool:
         job = self.job

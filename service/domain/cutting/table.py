@@ -19,7 +19,8 @@ from service.domain.cutting.scale import Job, Pattern
 FINE = 20_000  # longest room not coarsened
 COARSE = 8_000  # steps of a coarsened room
 CELLS = 4_000_000  # of a table
-NODES = 20_000  # of one depth-first search
+NODES = 1_000  # of the search for the best pattern
+SOME = 30  # of the search for another good one
 AT_ONCE = 8  # patterns offered per stock
 
 Whole = NDArray[np.int64]
@@ -35,6 +36,8 @@ class Table:
         fine = room <= FINE and room * len(job.takes) <= CELLS
         self._grain = 1 if fine else -(-room // COARSE)
         self._table = np.zeros((len(job.takes) + 1, room // self._grain + 1), dtype=np.int64)
+        self.weight = len(job.takes) + self._table.size // 1_000
+        self._lengths = np.array(job.takes, dtype=np.int64)
         self._values: Sequence[int] = ()
         self._counts = self._all = job.counts
         self._best: dict[int, tuple[int, Pattern | None]] = {}
@@ -70,7 +73,7 @@ class Table:
         for first in range(kinds // AT_ONCE, kinds, max(1, kinds // AT_ONCE)):
             if self._table[first, self._rooms[stock] // self._grain] <= value:
                 break
-            pattern = self._trace(stock, first) or self._climb(stock, first)[1]
+            pattern = self._trace(stock, first) or self._climb(stock, first, SOME)[1]
             if pattern and sum([self._values[kind] for kind in pattern]) > value:
                 found.append(pattern)
         return list(dict.fromkeys(found))
@@ -90,7 +93,7 @@ class Table:
     def reaching(self, stock: int, least: int, most: int) -> list[Pattern] | None:
         """List every pattern worth ``least`` to which no piece can be added, up to ``most``."""
         found: list[Pattern] = []
-        for _, pattern in self._search(stock, 0, lambda: least - 1, 4 * most + NODES, every=True):
+        for _, pattern in self._search(stock, 0, lambda: least - 1, 4 * most + 20_000, every=True):
             if pattern is None or len(found) >= most:
                 return None
             found.append(pattern)
@@ -100,7 +103,7 @@ class Table:
         if stock not in self._best:
             traced = self._trace(stock, 0)
             if traced is None:
-                self._best[stock] = self._climb(stock, 0)
+                self._best[stock] = self._climb(stock, 0, NODES)
             else:
                 self._best[stock] = (sum([self._values[kind] for kind in traced]), traced)
         return self._best[stock]
@@ -120,10 +123,10 @@ class Table:
             rest -= self._takes[kind]
         return tuple(pattern)
 
-    def _climb(self, stock: int, first: int) -> tuple[int, Pattern | None]:
+    def _climb(self, stock: int, first: int, nodes: int) -> tuple[int, Pattern | None]:
         """Find the best pattern of kinds from ``first`` on, and a value none exceeds."""
         best: list[tuple[int, Pattern | None]] = [(0, None)]
-        for value, found in self._search(stock, first, lambda: best[0][0], NODES, every=False):
+        for value, found in self._search(stock, first, lambda: best[0][0], nodes, every=False):
             if found is None:
                 return int(self._table[first, self._rooms[stock] // self._grain]), best[0][1]
             best[0] = (value, found)
@@ -135,40 +138,44 @@ class Table:
         """Yield patterns worth more than the floor; None for a pattern when out of nodes.
 
         With ``every``, all to which no piece can be added; else the floor is expected to rise to
-        the value yielded, and what cannot pass it is left out.
+        the value yielded. A node is a pattern, its children add one piece, not longer than its
+        last; the most promising child comes first.
         """
-        table, grain = self._table, self._grain
-        takes, values, counts, fits = self._takes, self._values, self._counts, self._fits
-        end, true_table = len(takes), grain == 1 and fits is None
-        stack: list[tuple[int, int, int, int, Pattern]] = [(first, 0, self._rooms[stock], 0, ())]
+        fits, kinds = self._fits, len(self._takes)
+        worths = np.array(self._values, dtype=np.int64)
+        free = np.array(self._counts) > 0
+        if not every:
+            free &= worths > 0
+        stack: list[tuple[int, int, int, int, Pattern]] = [
+            (1 << 62, first, self._rooms[stock], 0, ())
+        ]
         while stack:
-            kind, copies, rest, value, pattern = stack.pop()
+            promise, kind, rest, value, pattern = stack.pop()
+            if promise <= floor() or (pattern and fits and not fits(stock, pattern)):
+                continue
             nodes -= 1
             if nodes < 0:
                 yield 0, None
                 return
-            while kind < end:
-                without = value + int(table[kind + 1, rest // grain])
-                take = takes[kind]
-                if take <= rest and copies < counts[kind] and (every or values[kind]):
-                    worth = value + values[kind]
-                    promise = worth + int(table[kind, (rest - take) // grain])
-                    wanted = promise > floor() and (every or not true_table or promise > without)
-                    longer = (*pattern, kind)
-                    if wanted and (fits is None or fits(stock, longer)):
-                        if without > floor():
-                            stack.append((kind + 1, 0, rest, value, pattern))
-                        copies, rest, value, pattern = copies + 1, rest - take, worth, longer
-                        continue
-                if without <= floor():
-                    break
-                kind, copies = kind + 1, 0
-            if (
-                kind >= end
-                and value > floor()
-                and not (every and self._grows(stock, pattern, rest))
-            ):
+            if pattern and value > floor() and not (every and self._grows(stock, pattern, rest)):
                 yield value, pattern
+            if pattern and pattern.count(kind) >= self._counts[kind]:
+                kind += 1
+            start = max(kind, int(np.searchsorted(-self._lengths, -rest)))
+            left = (rest - self._lengths[start:]) // self._grain
+            promises = value + worths[start:] + self._table[np.arange(start, kinds), left]
+            good = np.flatnonzero((promises > floor()) & free[start:])
+            for at in good[np.argsort(promises[good], kind="stable")].tolist():
+                added = start + at
+                stack.append(
+                    (
+                        int(promises[at]),
+                        added,
+                        rest - self._takes[added],
+                        value + self._values[added],
+                        (*pattern, added),
+                    )
+                )
 
     def _grows(self, stock: int, pattern: Pattern, rest: int) -> bool:
         """Tell whether a piece can be added to a pattern."""

@@ -1,11 +1,14 @@
 """The cut as a whole: small demands worked by hand, refusals, and what a plan states."""
 
+import random
 from dataclasses import replace
 from decimal import Decimal
+from time import monotonic
 
 import pytest
 
 from service.adapters.solver.highs import HighsMasterSolver
+from service.adapters.solver.saw import Saw
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
 from service.domain.cutting.verify import WrongPlanError, replay
@@ -158,3 +161,14 @@ LONG, SHORT = BAR.cuts
 def test_the_replay_finds_every_fault(wrong: object, fault: str) -> None:
     with pytest.raises(WrongPlanError, match=fault):
         replay(wrong, DEMAND)  # type: ignore[arg-type]
+
+
+def test_the_saw_stops_in_time_on_hundreds_of_unlike_lengths() -> None:
+    draw = random.Random(1)
+    row = pieces(*[draw.randrange(10**8, 24 * 10**8) for _ in range(250)])
+    stocks = (stock(2_438_400_000, "41.20"), stock(6_096_000_000, "102.40"))
+    demand = CutDemand("rail", row, stocks, kerf_nm=3_175_000)
+    start = monotonic()
+    plan = Saw(0.5)(demand)
+    assert monotonic() - start < 10
+    assert plan.lower_bound <= plan.cost

@@ -174,7 +174,7 @@ class TestMaster:
         one = drawn(seed)
         written = Catalogue.write(one, 10_000)
         assert written is not None
-        master = MasterProblem(one, written, SOLVER, lambda: 1e9)
+        master = MasterProblem(one, written, SOLVER, 1_000, lambda: 1e9)
         loads = min(heuristics.good_plans(one, None), key=lambda p: heuristics.cost_of(one, p))
         master.add(loads)
         bars = tuple((0, limit) for limit in one.limits)
