@@ -9,11 +9,13 @@ from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
-from service.usecases.advise import Advice, advise
-from service.usecases.orders import CodeCheckOrder, CodeSelection, QuoteOrder
+from service.usecases.advice import Advice
+from service.usecases.advise import advise
+from service.usecases.orders import CodeCheckOrder, CodeSelection, QuoteOrder, Units
 from service.usecases.ports import CodeLibrary
-from service.usecases.remedies import Job
+from service.usecases.remedy import Job
 from service.usecases.screen_structure import screen_structure
+from service.usecases.trials import Trials
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +39,52 @@ def check_codes(
 ) -> tuple[CodeCheck, ...]:
     """Lay the deck out once and hold it against each code asked for, in their order."""
     layout = lay_out(order.deck, order.system, order.preference)
+    job = job_of(order, materials)
+    trials = Trials(job, layout)
     return tuple(
-        check_layout(layout, order, clauses_for(wanted, on, codes), wanted.name, materials)
-        for wanted in order.codes
-    )
+        check_job(
+            job, layout, clauses_for(wanted, on, codes), wanted.name, order.units,
+            trials=trials, codes_left=len(order.codes) - done,
+        )
+        for done, wanted in enumerate(order.codes)
+    )  # fmt: skip
 
 
-def check_layout(
+def job_of(order: CodeCheckOrder | QuoteOrder, materials: Materials) -> Job:
+    """Give what is checked, with what it is made of looked up."""
+    spec = None if order.structure is None else order.structure(materials)
+    return Job(order.deck, order.system, order.site, order.preference, spec, materials)
+
+
+def check_job(
+    job: Job,
     layout: Layout,
-    order: CodeCheckOrder | QuoteOrder,
     clauses: tuple[Clause, ...],
     name: str,
-    materials: Materials,
+    units: Units,
+    *,
+    trials: Trials | None = None,
+    codes_left: int = 1,
 ) -> CodeCheck:
-    """Compare every element with the limits, screen the structure if asked, and advise."""
-    found = assess(clauses, layout, site=order.site)
-    findings, screening = screen_structure(found, layout, order.structure, materials)
-    job = Job(order.deck, order.system, order.site, order.preference)
-    return CodeCheck(name, findings, screening, advise(job, layout, clauses, found, order.units))
+    """Compare every element with the limits, screen the structure if asked, and advise.
+
+    Args:
+        job: What is checked.
+        layout: Of the job.
+        clauses: In force.
+        name: Of the code or place.
+        units: Of the answer; they decide the grid of the advice.
+        trials: Shared by several codes.
+        codes_left: How many codes, with this one, still share them.
+    """
+    found = assess(clauses, layout, site=job.site)
+    findings, screening = screen_structure(found, layout, job.spec)
+    checks = screening.checks if screening else ()
+    advice = advise(
+        job, layout, clauses, findings, units,
+        checks=checks, trials=trials, codes_left=codes_left,
+    )  # fmt: skip
+    return CodeCheck(name, findings, screening, advice)
 
 
 def clauses_for(wanted: CodeSelection, on: date, codes: CodeLibrary) -> tuple[Clause, ...]:

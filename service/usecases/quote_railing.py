@@ -13,7 +13,7 @@ from service.domain.pricing.quote import price
 from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
 from service.domain.takeoff.take_off import Takeoff
-from service.usecases.check_code import CodeCheck, check_layout, clauses_for
+from service.usecases.check_code import CodeCheck, check_job, clauses_for, job_of
 from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, Shelf, StoredQuote
@@ -105,7 +105,8 @@ def quote_railing(
     order = with_stored_offcuts(order, shelf, receipt.received_at.date())
     layout = lay_out_to_order(order)
     clauses = clauses_for(order.code, receipt.on, codes)
-    checked = check_layout(layout, order, clauses, order.code.name, materials)
+    job = job_of(order, materials)
+    checked = check_job(job, layout, clauses, order.code.name, order.units)
     needed = order_parts(layout, order.parts, order.prices, saw, order.offcuts)
     lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
     quote = Quote(order, receipt, layout, checked, needed.takeoff, needed.cut_plans, lines, totals)

@@ -6,48 +6,17 @@ the changed job out again (see ``advise``).
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from service.domain.compliance.findings import Finding
 from service.domain.compliance.site import Site
-from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, Landing, OpeningKind, Side, Stair, Turn
-from service.domain.layout.system import Cables, InfillRails, Method, RailingSystem
+from service.domain.layout.system import Cables, InfillRails, Method
 from service.domain.lengths import inches
+from service.usecases.remedy import Job, Remedy
 
 FLIGHT_LANDING_NM = inches(36)  # least landing of the residential codes held
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """What is laid out and held against a code."""
-
-    deck: Deck
-    system: RailingSystem
-    site: Site
-    preference: Preference
-
-
-@dataclass(frozen=True, slots=True)
-class Remedy:
-    """One thing to change.
-
-    Attributes:
-        change: What changes, such as "Guard height".
-        member: Its place in the request, such as "system.guard_height".
-        value: What it is now; a length in nanometres, a count, or 0 for a choice.
-        counted: True for a count or choice, whose steps are whole; else a length.
-        apply: Gives the job with another value.
-        steps: Which way to try: 1 up, -1 down, 0 for a choice that is simply made.
-    """
-
-    change: str
-    member: str
-    value: int
-    apply: Callable[[Job, int], Job]
-    steps: int
-    counted: bool = False
 
 
 Remedies = Callable[[Job, Finding, frozenset[int]], Iterator[Remedy]]
@@ -174,9 +143,9 @@ def _of_handrail(change: str, name: str, steps: int, job: Job) -> Iterator[Remed
         yield _of_part(change, "handrail", name, steps, f"system.handrail.{name}")(job)
 
 
-def _openings(job: Job, finding: Finding, _stairs: frozenset[int]) -> Iterator[Remedy]:
+def _openings(job: Job, finding: Finding, stairs: frozenset[int]) -> Iterator[Remedy]:
     note, system = finding.note, job.system
-    infill, on_stair = system.infill, finding.clause.applies_when.get("place") == "stair"
+    infill, on_stair = system.infill, bool(stairs)
     if "under" in note:
         yield _of_system("Gap under the bottom rail", "bottom_gap", -1)(job)
     elif "post to wall" in note or "post to structure" in note:

@@ -69,3 +69,26 @@ def test_a_quote_carries_the_screening_too(client, screened) -> None:
     answer = client.post("/v1/quotes", json={**quote, "structure": screened["structure"]}).json
     assert answer["structure"]["checks"]
     assert _outcomes(answer["compliance"])["load.guard.infill"] == "met"
+
+
+def test_advice_says_what_would_carry_the_load(client, screened) -> None:
+    structure = screened["structure"]
+    weak = {
+        **structure,
+        "post": {**structure["post"], "alloy": "6063-T5"},
+        "slab_anchor": {**structure["slab_anchor"], "tension": "500 lb"},
+    }
+    answer = client.post(ROUTE, json={**screened, "structure": weak}).json
+    advice = {one["cause"]: one for one in answer["advice"] if one["clause"] == "load.guard.top"}
+    post = advice["post bending"]
+    assert (post["from"], post["to"]) == ({"text": "6063-T5"}, {"text": "6005A-T61"})
+    assert post["text"].startswith("Alloy of the post: 6063-T5 to 6005A-T61.")
+    assert "anchors in the slab" in post["text"]
+    assert post["meets_together"] is True
+    # The alloy between the two, in which the stair's taller posts are still over.
+    for alloy, outcome in (("6063-T6", "not_met"), (post["to"]["text"], "met")):
+        named = {**weak["post"], "alloy": alloy}
+        anchor = {**weak["slab_anchor"], "tension": "2150 lb"}
+        changed = {**weak, "post": named, "slab_anchor": anchor}
+        again = client.post(ROUTE, json={**screened, "structure": changed}).json
+        assert _outcomes(again)["load.guard.top"] == outcome

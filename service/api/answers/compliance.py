@@ -21,6 +21,8 @@ UNITS = one_of(("imperial", "metric"), "How lengths are printed.")
 CAUTIONS = many(TEXT, "What this answer does not say.")
 MEASURED: Described = {"anyOf": [LENGTH, ref("Quantity"), {"type": "null"}]}
 
+CHANGED: Described = {"anyOf": [*MEASURED["anyOf"], record("A choice by name.", text=TEXT)]}
+
 FINDINGS: dict[str, Any] = {
     "codes": many(TEXT, "Code and edition of every clause held against the deck."),
     "outcomes": record(
@@ -86,16 +88,29 @@ COMPLIANCE: dict[str, Described] = {
         note=TEXT,
     ),
     "Advice": record(
-        "The smallest change found that would meet a clause by itself.",
+        "The smallest change found that would meet a clause by itself, or cure one check of the "
+        "structure that keeps it from being met.",
         clause=text("Key of the clause."),
         section=text("Code, edition, section and key."),
         elements=many(TEXT, "Where it is not met."),
+        cause=text("The check of the structure that it cures; empty where a measure is."),
         change=text("What to change; empty where nothing tried would meet it."),
         member=text("Its place in the request."),
-        **{"from": MEASURED},
-        to=MEASURED,
+        **{"from": CHANGED},
+        to=CHANGED,
         also_meets=many(TEXT, "Clauses not met now that it meets too."),
         breaks=many(TEXT, "Clauses met now that it would break."),
+        still_over=many(TEXT, "Checks of the structure that alone it leaves over."),
+        meets_together=or_null(
+            {
+                **FLAG,
+                "description": "Whether all changes for the clause meet it; null where one does.",
+            }
+        ),
+        every_change_tried={
+            **FLAG,
+            "description": "False where one answer did not allow all trials on this deck.",
+        },
         text=TEXT,
     ),
     "Clause": record(

@@ -25,6 +25,22 @@ MOVED = "The middle of the top rail with its posts, their feet taken as rigid."
 _METRIC_PATCH_MM = 300.0
 
 
+def is_screened(clause: Clause) -> bool:
+    """Tell whether a screening of the structure decides a clause."""
+    return clause.key == DEFLECTION or _place(clause) is not None
+
+
+def decides(check: Check, clause: Clause) -> bool:
+    """Tell whether a check decides a clause."""
+    if clause.key == DEFLECTION:
+        return check.name == BS_6180_MOVEMENT and _of_code(clause) in check.load
+    return name_of(clause) in check.clauses
+
+
+def _of_code(clause: Clause) -> str:
+    return f"({clause.code} {clause.edition} "
+
+
 def name_of(clause: Clause) -> str:
     """Name a clause as loads and checks do.
 
@@ -81,8 +97,7 @@ def decided_by(findings: Iterable[Finding], checks: Sequence[Check]) -> tuple[Fi
 def _decided(finding: Finding, checks: Sequence[Check]) -> Finding:
     if finding.clause.key == DEFLECTION:
         return _moved(finding, checks)
-    name = name_of(finding.clause)
-    deciding = [check for check in checks if name in check.clauses]
+    deciding = [check for check in checks if decides(check, finding.clause)]
     if finding.outcome is not Outcome.NOT_ASSESSED or not deciding:
         return finding
     over = [check for check in deciding if check.outcome is CheckOutcome.OVER]
@@ -101,8 +116,7 @@ def _decided(finding: Finding, checks: Sequence[Check]) -> Finding:
 def _moved(finding: Finding, checks: Sequence[Check]) -> Finding:
     """Decide a limit on movement by how far the rails move under the loads of the same code."""
     clause = finding.clause
-    code = f"({clause.code} {clause.edition} "
-    found = [check for check in checks if check.name == BS_6180_MOVEMENT and code in check.load]
+    found = [check for check in checks if decides(check, clause)]
     results = [snap_mm(check.result.value) for check in found if check.result is not None]
     if finding.outcome is not Outcome.NOT_ASSESSED or not results:
         return finding

@@ -33,6 +33,22 @@ class AxisProperties:
 
 
 @dataclass(frozen=True, slots=True)
+class Outline:
+    """Outer sizes and wall of a section that is not known by its properties alone.
+
+    Attributes:
+        outward_mm: Outer size square to the guard; the diameter of a round tube. [mm]
+        other_mm: Outer size the other way. [mm]
+        wall_mm: Thickness of the wall, 0 of a solid bar. [mm]
+    """
+
+    outward_mm: float
+    other_mm: float
+    wall_mm: float = 0.0
+    round: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """One cross-section.
 
@@ -40,11 +56,13 @@ class Section:
         name: As people read it, such as "tube 50.8 x 50.8 x 3.18 mm".
         outward: For a load square to the guard.
         other: For a load along the guard on a post, downward on a rail.
+        outline: Its sizes; None where only properties were given.
     """
 
     name: str
     outward: AxisProperties
     other: AxisProperties
+    outline: Outline | None = None
 
     @property
     def weaker(self) -> AxisProperties:
@@ -124,17 +142,39 @@ def tube_section(name: str, outward_mm: float, other_mm: float, wall_mm: float) 
         name,
         rectangular_tube(other_mm, outward_mm, wall_mm),
         rectangular_tube(outward_mm, other_mm, wall_mm),
+        Outline(outward_mm, other_mm, wall_mm),
     )
 
 
 def solid_section(name: str, outward_mm: float, other_mm: float) -> Section:
     """Give a solid bar for both directions, as ``tube_section`` does a tube."""
     return Section(
-        name, solid_rectangle(other_mm, outward_mm), solid_rectangle(outward_mm, other_mm)
+        name,
+        solid_rectangle(other_mm, outward_mm),
+        solid_rectangle(outward_mm, other_mm),
+        Outline(outward_mm, other_mm),
     )
 
 
 def round_section(name: str, diameter_mm: float, wall_mm: float) -> Section:
     """Give a round tube for both directions."""
     axis = round_tube(diameter_mm, wall_mm)
-    return Section(name, axis, axis)
+    return Section(name, axis, axis, Outline(diameter_mm, diameter_mm, wall_mm, round=True))
+
+
+def section_of(outline: Outline) -> Section:
+    """Give the section of an outline, named by its sizes.
+
+    Raises:
+        ValueError: The wall leaves no hollow.
+
+    Example:
+        >>> section_of(Outline(50.8, 76.2, 3.2)).name
+        'tube 50.8 x 76.2 x 3.2 mm'
+    """
+    outward, other, wall = outline.outward_mm, outline.other_mm, outline.wall_mm
+    if outline.round:
+        return round_section(f"round tube {outward:g} x {wall:g} mm", outward, wall)
+    if not wall:
+        return solid_section(f"bar {outward:g} x {other:g} mm", outward, other)
+    return tube_section(f"tube {outward:g} x {other:g} x {wall:g} mm", outward, other, wall)

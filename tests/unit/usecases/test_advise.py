@@ -18,9 +18,12 @@ from service.domain.layout.lay_out import lay_out
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.layout.system import RailingSystem
 from service.domain.lengths import inches, millimetres
-from service.usecases.advise import Advice, advise, least_count
+from service.usecases.advice import Advice
+from service.usecases.advise import advise
+from service.usecases.least_count import LeastCount
 from service.usecases.orders import Units
-from service.usecases.remedies import Job
+from service.usecases.remedy import Job
+from service.usecases.trials import OutOfTrials
 from tests.unit.domain.layout.builders import (
     BETWEEN,
     FREE,
@@ -191,7 +194,27 @@ def test_nothing_is_tried_where_all_is_met() -> None:
 @pytest.mark.parametrize("guess", [1, 7, 40])
 @pytest.mark.parametrize("least", [1, 6, 7, 8, 40])
 def test_least_count_wherever_it_is_guessed(guess: int, least: int) -> None:
-    assert least_count(lambda count: count >= least, guess, 40) == least
-    assert least_count(lambda count: count >= least, guess, least - 1 or 1) == (
-        1 if least == 1 else None
-    )
+    def found(most: int) -> int | None:
+        search = LeastCount(lambda count: count >= least)
+        search.run(guess, most)
+        assert not search.cut_short
+        return search.least
+
+    assert found(40) == least
+    assert found(least - 1 or 1) == (1 if least == 1 else None)
+
+
+@pytest.mark.parametrize(
+    ("tries", "least"), [(0, None), (1, None), (2, 16), (3, 15), (4, 11), (5, 11), (6, 11)]
+)
+def test_a_search_cut_short_keeps_what_it_found_and_says_so(tries: int, least: int | None) -> None:
+    left = iter(range(tries))
+
+    def does(count: int) -> bool:
+        if next(left, None) is None:
+            raise OutOfTrials
+        return count >= 11
+
+    search = LeastCount(does)
+    search.run(8, 100)
+    assert (search.least, search.cut_short) == (least, tries < 6)
