@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from service.adapters.documents.columns import WIDTH, cleaned, heading, paragraph, row
+from service.adapters.documents.quote_code_text import code_lines
 from service.adapters.documents.quote_layout_text import counted, layout_lines, some
 
 Json = Mapping[str, Any]
@@ -14,14 +15,6 @@ _ITEMS = ((3, True), (9, True), (5, False), (43, False), (12, True), (12, True),
 _TOTALS = ((76, True), (12, True), (10, True))
 # UN/ECE Recommendation 20 codes in words (from memory); others are printed as they are.
 _UNITS = {"C62": "each", "MTR": "m", "HUR": "h", "FOT": "ft", "PR": "pair", "MTK": "m2"}
-_COMPARED = {
-    "at_least": "at least",
-    "at_most": "at most",
-    "more_than": "more than",
-    "less_than": "less than",
-    "within": "within",
-    "required": "required",
-}
 
 
 def render(quote: Json, *, address: str = "") -> str:
@@ -35,7 +28,7 @@ def render(quote: Json, *, address: str = "") -> str:
         *_head(quote),
         *_items(quote),
         *_totals(quote["totals"]),
-        *_findings(quote["compliance"]),
+        *code_lines(quote["compliance"], quote.get("structure")),
         *_cut_plans(quote["cut_plans"], quote["totals"]["gross"]),
         *layout_lines(quote["layout"]),
         *_installation(quote["layout"]["installation"]),
@@ -88,38 +81,6 @@ def _totals(totals: Json) -> Iterator[str]:
     yield from row(("Tax", "", totals["tax"]["amount"]), _TOTALS)
     gross = totals["gross"]
     yield from row((f"TOTAL {gross['currency']}", gross["amount"], ""), _TOTALS)
-
-
-def _findings(compliance: Json) -> Iterator[str]:
-    yield from heading(f"CODE FINDINGS  {', '.join(map(cleaned, compliance['codes']))}")
-    counts = compliance["outcomes"]
-    named = ", ".join(f"{counts[key]} {key.replace('_', ' ')}" for key in counts)
-    yield f"{named}."
-    for outcome in ("not_met", "not_assessed"):
-        found = [f for f in compliance["findings"] if f["outcome"] == outcome]
-        if found:
-            yield f"{outcome.replace('_', ' ').capitalize()}:"
-        for told in _gathered(found):
-            yield from paragraph(told, 4, "  - ")
-
-
-def _gathered(findings: Sequence[Json]) -> Iterator[str]:
-    """Tell findings one clause at a time; elements that share all else are listed together."""
-    groups: dict[tuple[str, ...], list[str]] = {}
-    for finding in findings:
-        key = (finding["section"], finding["clause"], _measured(finding), finding["note"])
-        groups.setdefault(key, []).append(finding["element"])
-    for (section, clause, measured, note), elements in groups.items():
-        told = f"{section} ({clause}), {'; '.join(elements)}: {measured}"
-        yield f"{told} {note}".strip()
-
-
-def _measured(finding: Json) -> str:
-    limits = " to ".join(limit["enacted"] for limit in finding["limits"])
-    asked = f"{_COMPARED.get(finding['compare'], finding['compare'])} {limits}".strip()
-    if finding["measured"] is None:
-        return f"{asked}, not measured."
-    return f"{finding['measured']['text']}, asked {asked}."
 
 
 def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
