@@ -3,6 +3,7 @@
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields
+from marshmallow.exceptions import SCHEMA
 
 Path = tuple[str | int, ...]
 
@@ -54,8 +55,14 @@ class Complaints:
         """Note a complaint about the member at a path."""
         branch = self._tree
         for step in path[:-1]:
-            branch = branch.setdefault(step, {})
-        branch.setdefault(path[-1], []).append(message)
+            below = branch.setdefault(step, {})
+            if isinstance(below, list):  # a complaint about the whole of what now has one inside
+                below = branch[step] = {SCHEMA: below}
+            branch = below
+        last = branch.setdefault(path[-1], [])
+        if isinstance(last, dict):
+            last = last.setdefault(SCHEMA, [])
+        last.append(message)
 
     def add_repeated(self, path: Path, names: list[str], member: str = "name") -> None:
         """Note each entry of a list whose name an earlier entry has."""
