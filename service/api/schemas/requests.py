@@ -31,13 +31,13 @@ from service.api.schemas.system_records import (
     system_of,
 )
 from service.api.schemas.wish import WishSchema, preference_of
+from service.usecases.bounds import refuse_oversize
 from service.usecases.orders import (
     CodeCheckOrder,
     LayoutOrder,
     QuoteOrder,
     TakeoffOrder,
     Units,
-    refuse_oversize,
 )
 
 Loaded = Mapping[str, Any]
