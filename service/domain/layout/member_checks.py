@@ -11,16 +11,17 @@ from service.domain.layout.system import RailingSystem
 from service.domain.lengths import mm_of
 
 
-def refuse_unbuildable(section: Section, system: RailingSystem) -> None:
+def refuse_unbuildable(section: Section, reach_nm: tuple[int, int], system: RailingSystem) -> None:
     """Refuse a section with a rail of no length, or with pickets that both rails do not hold.
 
     Args:
         section: As it was cut.
+        reach_nm: Where its rails start and end, horizontally from the start post's centre. [nm]
         system: Whose dimensions made it so.
 
     Raises:
-        UnbuildableLayout: A rail has no length, the rails leave no height between them, or a
-            picket has no bottom rail under it.
+        UnbuildableLayout: A rail has no length, the rails leave no height between them or end
+            short of a picket, or a picket has no bottom rail under it.
     """
     _refuse_short_rails(section)
     if not section.pickets.centres_nm:
@@ -34,8 +35,18 @@ def refuse_unbuildable(section: Section, system: RailingSystem) -> None:
             where=("system", guard),
             advice="Raise the guard height, lower the bottom gap, or take lower rails.",
         )
+    centres = section.pickets.centres_nm
+    if not reach_nm[0] < centres[0] <= centres[-1] < reach_nm[1]:
+        raise UnbuildableLayout(
+            f"the rails of {section.name} end short of its outer pickets: they lie "
+            f"{mm_of(reach_nm[0]):.1f} mm from the centre of {section.start.post} to "
+            f"{mm_of(section.length_nm - reach_nm[1]):.1f} mm from that of {section.end.post}",
+            element=section.name,
+            where=("system", "joints"),
+            advice="Lessen the clearances of the joints.",
+        )
     held = sum(rail.pickets for rail in section.rails if rail.place == "bottom")
-    loose = len(section.pickets.centres_nm) - held
+    loose = len(centres) - held
     if loose:
         raise UnbuildableLayout(
             f"{loose} pickets of {section.name} have no bottom rail: it is cut "

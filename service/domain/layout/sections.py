@@ -59,7 +59,7 @@ def build_section(frame: Frame, placing: Placing, conditions: Conditions | None 
         rake=span.rake,
         infill=infill,
     )
-    refuse_unbuildable(section, system)
+    refuse_unbuildable(section, reach_nm, system)
     return section
 
 

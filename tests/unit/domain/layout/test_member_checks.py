@@ -53,6 +53,26 @@ def test_a_bottom_rail_cut_back_past_a_picket_is_refused():
     assert refused.value.where == ("system", "line_post_cut")
 
 
+# A pitch of 5 in along a 3-4-5 rake is 4 in level. The feet stand 65 in from the top posts, so
+# 63 in are clear: 15 pickets leave 3-1/8 in at both ends, and the first one's centre is 3-1/2 in
+# off the post's face.
+@pytest.mark.parametrize(
+    ("clearance", "fits"),
+    [
+        pytest.param(inches(3, 1, 2) - 1, True, id="a nanometre of rail past the outer pickets"),
+        pytest.param(inches(3, 1, 2), False, id="the rail ends at the middle of a picket"),
+    ],
+)
+def test_raked_rails_reach_their_outer_pickets(clearance, fits):
+    system = with_joint(JointKind.STAIR, clearance_nm=clearance)
+    if fits:
+        assert lay_out(stair_deck(), system).sections
+        return
+    with pytest.raises(UnbuildableLayout, match="end short of its outer pickets") as refused:
+        lay_out(stair_deck(), system)
+    assert refused.value.where == ("system", "joints")
+
+
 # A flight 48 in wide: posts of 2 in whose centres stand 23 in inboard touch in the middle.
 @pytest.mark.parametrize(
     ("set_back", "clear"),

@@ -119,3 +119,14 @@ def test_legs_follow_the_flight_on_every_rise() -> None:
         x = leg - inches(3)
         behind = -x % inches(10)
         assert height == inches(0, 1, 2) + round(behind * 0.7)
+
+
+def test_a_rail_as_long_as_the_limit_needs_no_leg():
+    bays = [bay for run in lay_out(one_run_deck(), SYSTEM).runs for bay in run.bays]
+    longest = max(bay.span_nm for bay in bays) - SYSTEM.post_width_nm
+    at, over = (
+        lay_out(one_run_deck(), replace(SYSTEM, max_unsupported_nm=limit))
+        for limit in (longest, longest - 1)
+    )
+    assert not any(section.support_legs_nm for section in at.sections)
+    assert any(section.support_legs_nm for section in over.sections)
