@@ -5,17 +5,18 @@ from dataclasses import dataclass
 
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Clause, Finding
-from service.domain.compliance.load_clauses import is_screened
+from service.domain.compliance.load_clauses import is_screened, name_of
 from service.domain.compliance.measures import MEASURES
 from service.domain.errors import QuotingError
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.structure.checks import Check
+from service.domain.structure.specification import StructureSpec
 from service.usecases.remedy import Job
 from service.usecases.screen_structure import screen_structure
 
 # Layouts tried for one answer; a large deck gets fewer, so that advice costs about as much.
-MOST_TRIALS = 150.0
+MOST_TRIALS = 120.0
 POSTS_TRIED = 10_000
 LEAST_SHARE = 3.0  # layouts; enough to confirm a good guess
 # What else a trial costs, in layouts of the same deck, as measured.
@@ -42,6 +43,7 @@ class Trials:
         self.left = min(MOST_TRIALS, POSTS_TRIED / max(1, len(layout.posts)))
         self._stop = 0.0
         self._laid_out: list[tuple[Job, Layout | QuotingError]] = [(job, layout)]
+        self._screened: dict[tuple[object, ...], Trial] = {}
 
     def share(self, causes: int) -> None:
         """Leave something for the other causes that are still to be looked into."""
@@ -61,12 +63,14 @@ class Trials:
         """
         self._spend(OF_ALL_CLAUSES if whole else OF_READING)
         layout = self._layout_of(job)
-        found = assess(clauses, layout, MEASURES, job.site)
         if job.spec is None or not any(is_screened(clause) for clause in clauses):
-            return Trial(layout, found, ())
-        self._spend(OF_SCREENING)
-        findings, screening = screen_structure(found, layout, job.spec)
-        return Trial(layout, findings, screening.checks if screening else ())
+            return Trial(layout, assess(clauses, layout, MEASURES, job.site), ())
+        # Laid out layouts are kept, so that their identity tells them apart.
+        key = (id(layout), job.spec, *(name_of(clause) for clause in clauses))
+        if key not in self._screened or whole:
+            self._spend(OF_SCREENING)
+            self._screened[key] = _screened(job, job.spec, layout, clauses)
+        return self._screened[key]
 
     def _layout_of(self, job: Job) -> Layout:
         laid_out = next((known for one, known in self._laid_out if _alike(one, job)), None)
@@ -82,6 +86,12 @@ class Trials:
         if self.left <= self._stop:
             raise OutOfTrials
         self.left -= cost
+
+
+def _screened(job: Job, spec: StructureSpec, layout: Layout, clauses: Sequence[Clause]) -> Trial:
+    found = assess(clauses, layout, MEASURES, job.site)
+    findings, screening = screen_structure(found, layout, spec)
+    return Trial(layout, findings, screening.checks if screening else ())
 
 
 def _alike(one: Job, other: Job) -> bool:
