@@ -5,6 +5,7 @@ from datetime import date
 
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Clause, Finding
+from service.domain.errors import QuotingError
 from service.domain.layout.lay_out import lay_out
 from service.domain.layout.records import Layout
 from service.domain.structure.materials import Materials
@@ -43,11 +44,23 @@ def check_codes(
     trials = Trials(job, layout)
     return tuple(
         check_job(
-            job, layout, clauses_for(wanted, on, codes), wanted.name, order.units,
+            job, layout, _clauses_of(order, done, on, codes), wanted.name, order.units,
             trials=trials, codes_left=len(order.codes) - done,
         )
         for done, wanted in enumerate(order.codes)
     )  # fmt: skip
+
+
+def _clauses_of(
+    order: CodeCheckOrder, index: int, on: date, codes: CodeLibrary
+) -> tuple[Clause, ...]:
+    """Find the clauses of one of the codes asked for; a refusal points to that one."""
+    try:
+        return clauses_for(order.codes[index], on, codes)
+    except QuotingError as refusal:
+        if order.side_by_side:
+            refusal.where = ("codes", index, *refusal.where[1:])
+        raise
 
 
 def job_of(order: CodeCheckOrder | QuoteOrder, materials: Materials) -> Job:

@@ -173,6 +173,30 @@ def test_refusals_point_at_what_is_wrong(check, answered, change, pointer, kind)
     assert pointer in {error["pointer"] for error in refused["errors"]}
 
 
+@pytest.mark.parametrize(
+    ("wrong", "below"),
+    [
+        pytest.param({"place": "Atlantis"}, "/place", id="place"),
+        pytest.param({"code": "IRC", "edition": "1899"}, "", id="edition"),
+        pytest.param(
+            {
+                "code": "IRC",
+                "edition": "2021",
+                "amendments": [{"clause": "no.such", "delete": True, "source": "Ordinance"}],
+            },
+            "/amendments/0/clause",
+            id="amendment",
+        ),
+    ],
+)
+def test_a_refusal_points_to_the_code_at_fault(check, post, wrong, below):
+    del check["code"]
+    check["codes"] = [{"code": "IRC", "edition": "2021"}, wrong]
+    response = post("/v1/code-checks", orjson.dumps(check))
+    assert response.status_code == 422
+    assert response.json["errors"][0]["pointer"] == f"#/codes/1{below}"
+
+
 def test_codes_and_places_are_listed(client):
     listed = client.get("/v1/codes").json
     by_name = {f"{one['code']} {one['edition']}": one for one in listed["codes"]}
