@@ -91,10 +91,11 @@ def string_cables(
     }
     found: list[CableRun] = []
     stairs = [tuple(spans) for _, spans in groupby(frame.stair_spans, key=lambda span: span.run)]
-    for spans in (*(chain.spans for chain in frame.chains), *stairs):
+    chains = [(chain.spans, chain.closed) for chain in frame.chains]
+    for spans, closed in (*chains, *((spans, False) for spans in stairs)):
         bays = [bay for span in spans for bay in _bays(span, named[id(span)], frame.system)]
         rake = spans[0].rake
-        for part in _parts(bays, cables):
+        for part in _parts(bays, cables, closed=closed):
             found.append(_cable_run(f"C{len(found) + 1}", part, counts[_key(rake)], cables, rake))
     return tuple(found)
 
@@ -132,12 +133,24 @@ def _bays(span: Span, section: str, system: RailingSystem) -> Iterator[_Bay]:
         yield _Bay(section, span.run, start, end, along, faces)
 
 
-def _parts(bays: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
+def _parts(bays: list[_Bay], cables: Cables, *, closed: bool) -> Iterator[list[_Bay]]:
     """Cut a chain at corners into as few cables as can be, as even as can be.
 
-    A run too long by itself is then cut at its line posts.
+    A chain that closes on itself may start at any corner; a cable passes few of them, so one of
+    the first few starts is among the best. A run too long by itself is then cut at its line posts.
     """
     runs = [list(group) for _, group in groupby(bays, key=lambda bay: bay.run)]
+    starts = range(min(len(runs), cables.max_corners + 1)) if closed else (0,)
+    ways = (_cuts([*runs[start:], *runs[:start]], cables) for start in starts)
+    _, runs, cuts = min(ways, key=lambda way: way[0])
+    for start, end in pairwise(cuts):
+        yield from _within([bay for run in runs[start:end] for bay in run], cables)
+
+
+def _cuts(
+    runs: list[list[_Bay]], cables: Cables
+) -> tuple[tuple[int, int], list[list[_Bay]], list[int]]:
+    """Give cables and the sum of their squares, the runs, and the runs each cable starts at."""
     reach = (0, *accumulate(sum(bay.along_nm for bay in run) for run in runs))
     best = [(0, 0, 0)]  # cables, sum of their squared lengths, first run of the last cable
     for end in range(1, len(runs) + 1):
@@ -153,8 +166,7 @@ def _parts(bays: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
     cuts = [len(runs)]
     while cuts[-1]:
         cuts.append(best[cuts[-1]][2])
-    for start, end in pairwise(reversed(cuts)):
-        yield from _within([bay for run in runs[start:end] for bay in run], cables)
+    return best[-1][:2], runs, cuts[::-1]
 
 
 def _within(run: list[_Bay], cables: Cables) -> Iterator[list[_Bay]]:
