@@ -143,3 +143,14 @@ def test_cautions_stand_on_every_answer(post, made):
         said = " ".join(answer["cautions"])
         for words in ("local code official", "test report", "licensed practice", "never structure"):
             assert words in said
+
+
+def test_the_demo_orders_legs_that_reach(client):
+    """Level legs stand under a gap of 3 in, those of the stair 4-15/16 in over their treads."""
+    order = orjson.loads(request_bytes("quote"))
+    lines = client.post("/v1/quotes", json=order).json["lines"]
+    legs = {line["sku"]: line["elements"] for line in lines if "LEG" in line["sku"]}
+    assert legs == {
+        "LK-LEG": ["S4 support legs", "S7 support legs"],  # 2-1/2 in to 3-1/2 in
+        "LK-LEG5": ["S8 support legs", "S9 support legs"],  # 3-1/2 in to 5-1/2 in
+    }
