@@ -54,6 +54,20 @@ def test_several_codes_are_held_side_by_side(check, answered):
     assert alone == answer["checks"][0]
 
 
+def test_what_no_layout_tells_stands_beside_its_like_only(check, answered):
+    del check["code"]
+    check["codes"] = [IRC, {"place": "California"}, {"code": "NBC", "edition": "2020"}]
+    rows = {(row["measure"], row["element"]): row for row in answered(check)["side_by_side"]}
+    edge = "level main, edge 1"
+    reach = rows["guard.needed.reach", edge]["results"]
+    assert [result["name"] for result in reach] == ["IRC 2021", "California"]
+    assert [r["name"] for r in rows["guard.needed.slope", edge]["results"]] == ["NBC 2020"]
+    heights = {r["name"]: r for r in rows["guard_heights", "S1"]["results"]}
+    assert heights["California"]["amended"] == "Amended by California: 42 in in place of 36 in."
+    risers = rows["stair_risers", "garden stair"]["results"]
+    assert {r["name"] for r in risers if r["from_memory"]} == {"NBC 2020"}
+
+
 def test_single_form_gives_what_the_comparison_gives(check, answered):
     single = answered(check)
     code = check.pop("code")

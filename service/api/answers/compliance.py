@@ -86,6 +86,8 @@ COMPLIANCE: dict[str, Described] = {
         limits=many(ref("Limit")),
         margin=MEASURED,
         note=TEXT,
+        amended=text("Who changed the clause from the model code, and how."),
+        from_memory={**FLAG, "description": "The limit was not read in any copy of the code."},
     ),
     "Advice": record(
         "The smallest change found that would meet a clause by itself, or cure one check of the "
@@ -162,7 +164,7 @@ COMPLIANCE: dict[str, Described] = {
         side_by_side=many(
             record(
                 "What each code says of the same measure of an element, where it binds.",
-                measure=TEXT,
+                measure=text("How it is measured; of what no layout tells, the key of the clause."),
                 element=TEXT,
                 results=many(ref("Result")),
             )

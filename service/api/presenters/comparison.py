@@ -7,6 +7,7 @@ from service.api.presenters.findings import present_findings, present_result
 from service.api.presenters.structure import present_structure
 from service.api.presenters.values import Json
 from service.domain.compliance.findings import Finding, Outcome
+from service.domain.compliance.measures import MEASURES
 from service.usecases.check_code import CodeCheck
 from service.usecases.orders import Units
 
@@ -39,4 +40,7 @@ def present_comparison(checks: Sequence[CodeCheck], units: Units) -> Json:
 
 
 def _place(finding: Finding) -> tuple[str, str]:
-    return finding.clause.measure, finding.element
+    """Say what stands side by side: what is measured alike, else clauses of the same key."""
+    clause = finding.clause
+    alike = clause.measure if MEASURES[clause.measure].dimensioned else clause.key
+    return alike, finding.element

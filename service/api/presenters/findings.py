@@ -37,8 +37,6 @@ def _finding(finding: Finding, units: Units) -> Json:
         **present_result(finding, units),
         "rule": clause.rule,
         "element": finding.element,
-        "amended": clause.amended,
-        "from_memory": clause.from_memory,
     }
 
 
@@ -54,6 +52,8 @@ def present_result(finding: Finding, units: Units) -> Json:
         "limits": _limits(finding.held_to, units),
         "margin": _measured(clause, finding.margin, units),
         "note": finding.note,
+        "amended": clause.amended,
+        "from_memory": clause.from_memory,
     }
 
 
