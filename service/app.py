@@ -10,7 +10,7 @@ from flask.json.provider import JSONProvider
 from service.adapters.code_library import open_library
 from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
-from service.adapters.solver.highs import HighsMasterSolver
+from service.adapters.solver.saw import Saw
 from service.adapters.storage.engine import connect
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.repositories import SqlQuotes
@@ -31,9 +31,10 @@ from service.api import (
 )
 from service.api.context import Context
 from service.api.presenters.quote import QuotePress
-from service.domain.cutting.cut import cut
 from service.settings import Settings
 
+# Longest search for a cheaper cut of one material; beyond it the best plan is given with its gap.
+MOST_SECONDS = 10.0
 RESOURCES = (
     quotes,
     quote_states,
@@ -93,7 +94,7 @@ def _context(settings: Settings) -> Context:
         quotes=stored,
         lives=SqlQuoteLives(engine),
         shelf=SqlShelf(engine),
-        saw=partial(cut, solver=HighsMasterSolver()),
+        saw=Saw(MOST_SECONDS),
         press=QuotePress(render),
         check_database=stored.ready,
         read_outline=read_outline,
