@@ -35,6 +35,10 @@ def check_system(system: Loaded, complaints: Complaints) -> None:
         complaints.add(("system", "fascia_drop"), "A fascia mount needs it: say how far down.")
     if not fascia and system["fascia_drop"] is not None:
         complaints.add(("system", "fascia_drop"), "Only a fascia mount has it; leave it out.")
+    for kind, joint in system["joints"].items():
+        if joint["enters"] > system["post"]["width"]:
+            path = ("system", "joints", kind, "enters")
+            complaints.add(path, "A rail cannot go further into a post than the post is wide.")
     for name in ("parts", "labour"):
         for index, rule in enumerate(system[name]):
             if rule["per_length"] and rule["per_area"]:

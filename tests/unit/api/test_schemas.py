@@ -178,6 +178,7 @@ def steps(path):
 
 REFUSALS = [
     refusal("deck", ..., "This is needed", told="no deck"),
+    refusal("system.joints.sleeve.enters", "2-1/64 in", "further into", told="through the post"),
     refusal("hello", 1, "No such member", told="unknown member"),
     refusal("deck.levels.0.colour", "red", "No such", told="unknown member deep down"),
     refusal("deck.levels", [], "Send from 1 to 20 entries", told="no level"),
