@@ -23,6 +23,7 @@ _NOT_KNOWN = {
     "handrail": "The count of risers is not known; a handrail is taken as required.",
     "riser_kind": "Whether the risers are open is not described.",
     "perimeter": "Depth and width of the rail do not settle its perimeter.",
+    "between": "What fills the leaf is not described.",
     "shape": "Whether the rail is round is not described.",
     "use": "What the deck belongs to is not said; the clause is taken to bind.",
     "dwelling": "Whether the deck belongs to a dwelling is not said; the clause is taken to bind.",
@@ -66,7 +67,8 @@ def assess(
     held = tuple(clauses)
     seen = Inspection(layout, site)
     said = site_attributes(site)
-    needs = needs_by_edition(held)
+    deciding = [clause for clause in held if clause.decides and not _elsewhere(clause, said)]
+    needs = needs_by_edition(held, deciding)
     taken: dict[str, Sequence[Measurement]] = {}
     found: list[Finding] = []
     for clause in held:
@@ -82,7 +84,7 @@ def assess(
 def _assess(
     clause: Clause, measurements: Sequence[Measurement], frame: _Frame
 ) -> Iterator[Finding]:
-    elsewhere = _elsewhere(clause, frame)
+    elsewhere = _elsewhere(clause, frame.site)
     covered = [] if elsewhere else [one for one in measurements if _covers(clause, one, frame)]
     if not covered:
         note = elsewhere or "Nothing on this deck is covered by the clause."
@@ -154,12 +156,12 @@ def _need(clause: Clause, measurement: Measurement) -> Finding:
     return found
 
 
-def _elsewhere(clause: Clause, frame: _Frame) -> str:
+def _elsewhere(clause: Clause, site: Mapping[str, str | None]) -> str:
     """Say why a clause has nothing to do with this whole job, "" if it may."""
     if clause.deleted:
         return clause.amended
     for name, wanted in clause.applies_when.items():
-        word = frame.site.get(name)
+        word = site.get(name)
         if word is not None and word != wanted:
             return f"Binds only where {name.replace('_', ' ')} is {wanted}; here it is {word}."
     return ""

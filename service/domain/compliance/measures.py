@@ -91,6 +91,7 @@ ATTRIBUTE_WORDS: Mapping[str, tuple[str, ...]] = {
     "shape": ("round", "not round"),
     "top_rail": ("handrail", "guard only"),
     "upright": _YES_OR_NO,
+    "between": ("cables", "other"),
     "use": tuple(Use),
     "dwelling": _YES_OR_NO,
     "one_or_two_family": _YES_OR_NO,

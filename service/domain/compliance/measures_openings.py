@@ -23,7 +23,8 @@ UPRIGHT = frozenset({
     BETWEEN_PICKETS, PICKET_TO_POST, "post to wall", "post to structure", "post to post",
     "post to obstacle", "between panels", "panel to post", "gate to post",
 })  # fmt: skip
-OPENING_ATTRIBUTES = frozenset({"place", "drop", "upright", "guard_height"})
+CABLED = frozenset({"between cables", "cable to rail"})
+OPENING_ATTRIBUTES = frozenset({"place", "drop", "upright", "guard_height", "between"})
 
 Clear = int | Fraction
 
@@ -38,6 +39,7 @@ def clear_openings(seen: Inspection) -> Iterator[Measurement]:
             "drop": seen.drops.get(element),
             "upright": "yes" if place in UPRIGHT else "no",
             "guard_height": stair_height if on_stair else height,
+            "between": "cables" if place in CABLED else "other",
         }
         note = f"Largest opening {place}." if place == BETWEEN_PICKETS else f"Opening {place}."
         yield Measurement(element, clear, attributes, note)

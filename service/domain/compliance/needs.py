@@ -20,7 +20,7 @@ class Needs:
 
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._deciding = _by_need(clauses)
-        self._known: dict[tuple[str, Exact], bool] = {}
+        self._known: dict[tuple[str, str, str, Exact], bool] = {}
 
     def __contains__(self, need: str) -> bool:
         return need in self._deciding
@@ -36,15 +36,21 @@ class Needs:
         value = measurement.attributes.get(clause.decides_by)
         if value is None or isinstance(value, str | Span):
             return None
-        key = (clause.key, value)
+        key = (clause.code, clause.edition, clause.key, value)
         if key not in self._known:
             self._known[key] = bool(holds(clause.compare, value, clause.limits))
         return self._known[key]
 
 
-def needs_by_edition(clauses: Sequence[Clause]) -> dict[tuple[str, str], Needs]:
-    """Give what is needed as each edition sees it."""
-    deciding = [clause for clause in clauses if clause.decides and not clause.deleted]
+def needs_by_edition(
+    clauses: Sequence[Clause], deciding: Sequence[Clause]
+) -> dict[tuple[str, str], Needs]:
+    """Give what is needed as each edition sees it.
+
+    Args:
+        clauses: All that are held against the deck.
+        deciding: Those of them that decide a need of this job.
+    """
     found = {}
     for edition in {(clause.code, clause.edition) for clause in clauses}:
         own = [clause for clause in deciding if (clause.code, clause.edition) == edition]

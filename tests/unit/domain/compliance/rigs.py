@@ -21,6 +21,7 @@ from service.domain.compliance.site import (
     Use,
 )
 from service.domain.layout.deck import Side
+from service.domain.layout.records import ClearOpening
 from service.domain.layout.system import Mount
 from service.domain.lengths import inches, millimetres
 from tests.unit.domain.compliance.builders import handrail, inch
@@ -67,6 +68,8 @@ def _guard_height(value: int, clause: Clause) -> Deck:
 
 def _opening(value: int, clause: Clause) -> Deck:
     place = clause.applies_when.get("place", "level")
+    if clause.applies_when.get("between") == "cables":
+        return Deck({"openings": (ClearOpening("S1", "between cables", value, False),)})
     small = {"level_gaps": (GAP,) * 3, "stair_gaps": (GAP,) * 3, "bottom_gap_nm": GAP}
     return Deck({**small, f"{place}_gaps": (GAP, value, GAP)})
 

@@ -11,8 +11,9 @@ from service.domain.compliance.inspection import Inspection
 from service.domain.compliance.site import RiserKind, Site, StairFacts, Use
 from service.domain.layout.deck import Deck, Landing, OpeningKind, Side, Stair, Turn
 from service.domain.layout.lay_out import lay_out
+from service.domain.layout.records import ClearOpening
 from service.domain.layout.stair_records import HandrailParts
-from service.domain.layout.system import InfillRails, no_pickets
+from service.domain.layout.system import InfillRails, RailProfile, no_pickets
 from service.domain.lengths import inches, millimetres
 from tests.unit.domain.compliance.builders import LIBRARY, findings, inch, layout, outcome_of
 from tests.unit.domain.layout.builders import (
@@ -92,6 +93,24 @@ def test_line_load_is_waived_for_one_and_two_families_only(
     assert (line.outcome is not NOT_APPLICABLE) is binds
 
 
+@pytest.mark.parametrize(
+    ("use", "risers", "needed"),
+    [
+        (Use.PUBLIC, 1, True),
+        (Use.R_3, 1, False),
+        (Use.R_3, 2, True),
+        (None, 1, True),  # not said: taken as public
+    ],
+)
+def test_single_riser_has_handrails_outside_dwellings(
+    use: Use | None, risers: int, needed: bool
+) -> None:
+    deck = _deck(risers=risers, total_rise_nm=inches(7) * risers)
+    found = assess(LIBRARY.clauses("IBC", "2021"), lay_out(deck, SYSTEM), site=Site(use=use))
+    heights = {f.outcome for f in found if f.clause.key == "handrail.height"}
+    assert (heights != {NOT_APPLICABLE}) is needed
+
+
 def test_clause_for_another_use_is_told_once_for_the_deck() -> None:
     (found,) = findings("guard.height", layout(), code="IBC", site=Site(use=Use.R_3))
     assert (found.element, found.outcome) == ("deck", NOT_APPLICABLE)
@@ -166,6 +185,15 @@ def test_worst_of_the_taped_risers_is_shown() -> None:
             NOT_MET,
             id="exactly 4 in of a 7-1/2 in riser",
         ),
+        pytest.param(
+            StairFacts(
+                risers_nm=(*[inches(7)] * 6, inches(8)),
+                riser_kind=RiserKind.OPEN,
+                tread_thickness_nm=inch("3-3/4"),
+            ),
+            NOT_MET,
+            id="4-1/4 in under the highest of the taped risers",
+        ),
     ],
 )
 def test_open_risers(facts: StairFacts, outcome: Outcome) -> None:
@@ -225,3 +253,23 @@ def test_flight_of_one_stair_is_its_own() -> None:
     assert list(flights) == ["garden stair"]
     assert isinstance(flights["garden stair"].stair, Stair)
     assert flights["garden stair"].unit_rise_nm == inch("7-1/2")
+
+
+def test_cables_have_a_limit_of_their_own_in_wisconsin() -> None:
+    """3-3/4 in passes between pickets and under the rail, not between cables."""
+    wide = inch("3-3/4")
+    gap = ClearOpening("S1", "between cables", wide, False)
+    built = layout(stairs=False, level_gaps=(wide,) * 3, openings=(gap,))
+    law = {"code": "SPS", "edition": "321"}
+    (found,) = findings("guard.opening.cables", built, **law)
+    assert (found.element, found.outcome, found.margin) == ("S1", NOT_MET, inches(0, -1, 4))
+    assert outcome_of("guard.opening.deck", built, **law) is MET
+    pickets = layout(stairs=False, level_gaps=(wide,) * 3)
+    assert outcome_of("guard.opening.cables", pickets, **law) is NOT_APPLICABLE
+
+
+def test_rail_whose_perimeter_may_be_either_side_is_judged_by_neither_rule() -> None:
+    """2.3 in by 1 in: 5.02 in if a diamond, 6.6 in if a bar, across surely more than 2-1/4 in."""
+    rail = RailProfile(inches(1), inches(2, 3, 10))
+    found = findings("handrail.grip.cross_section", layout(top_rail=rail))
+    assert {finding.outcome for finding in found} == {NOT_ASSESSED}
