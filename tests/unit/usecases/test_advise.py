@@ -11,7 +11,7 @@ import pytest
 from service.adapters.code_library import open_library
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Outcome
-from service.domain.compliance.site import NOTHING_SAID
+from service.domain.compliance.site import NOTHING_SAID, Site, Use
 from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck, OpeningKind
 from service.domain.layout.lay_out import lay_out
@@ -120,6 +120,19 @@ def test_metric_jobs_are_advised_in_whole_millimetres() -> None:
     system = replace(SYSTEM, guard_height_nm=millimetres(900))
     advice = _advice(one_run_deck(), system, Units.METRIC)["guard.height.level"]
     assert advice.after == millimetres(915)  # 36 in is 914.4 mm
+
+
+def test_one_height_for_level_and_stair_where_the_code_knows_but_one() -> None:
+    clauses = open_library().clauses("IBC", "2021")
+    high = replace(SYSTEM, posts=(replace(SYSTEM.posts[0], height_nm=inches(80)),))
+    site = Site(use=Use.PUBLIC)
+    layout = lay_out(stair_deck(), high)
+    found = assess(clauses, layout, site=site)
+    job = Job(stair_deck(), high, site, Preference())
+    given = {a.clause.key: a for a in advise(job, layout, clauses, found, Units.IMPERIAL)}
+    advice = given["guard.height"]
+    assert advice.member == "system.guard_height and system.stair_guard_height"
+    assert (advice.before, advice.after) == (inches(36), inches(42))
 
 
 def test_what_a_change_breaks_and_meets_besides_is_said() -> None:
