@@ -272,3 +272,12 @@ def test_every_answer_carries_its_cautions(client, check):
     assert [caution for caution in STANDING if caution not in said] == []
     for path in ("/v1/codes", "/v1/codes/IRC/2021"):
         assert {WORDS, SCREENING, SYSTEM} <= set(client.get(path).json["cautions"])
+
+
+def test_limits_from_memory_are_told_in_finding_and_caution(client, check):
+    check["code"] = {"code": "NBC", "edition": "2020"}
+    answer = client.post("/v1/code-checks", json=check).json
+    recalled = {f["section"] for f in answer["findings"] if f["from_memory"]}
+    assert "NBC 2020 Table 9.8.4.1" in recalled
+    (caution,) = [one for one in answer["cautions"] if one.startswith("Limits not read in a copy")]
+    assert all(section in caution for section in recalled)

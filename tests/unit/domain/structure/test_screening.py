@@ -1,5 +1,6 @@
 """A demo deck screened: pencil values, groups, what is missing, and settings."""
 
+import math
 from dataclasses import replace
 from decimal import Decimal
 
@@ -19,7 +20,7 @@ from service.domain.layout.system import (
 )
 from service.domain.lengths import inches
 from service.domain.structure.checks import CheckOutcome, Unit
-from service.domain.structure.loads import Load
+from service.domain.structure.loads import Load, LoadPlace
 from service.domain.structure.screening import screen, screen_guard
 from service.domain.structure.specification import (
     Direction,
@@ -401,3 +402,36 @@ def test_handrails_take_their_own_load_or_that_of_the_guard() -> None:
     other = replace(TOP, clauses=("ABC 2 load.guard.top",))
     assert decided(TOP, HANDRAIL, other) == [HANDRAIL.clauses, other.clauses]
     assert not named(screen(STAIR, SPEC, LOADS), "handrails on brackets")
+
+
+def test_picket_under_the_whole_load_by_pencil() -> None:
+    """50 lb on the middle 12 in of the clear length: M = W (L / 4 - c / 8)."""
+    check = the(screen(LEVEL, SPEC, (INFILL,)), "picket bending, whole load on one")
+    row = LEVEL.sections[0].pickets
+    clear_mm = (row.length_nm - 2 * LEVEL.system.pickets.enters_nm) / 1e6
+    moment = 50 * POUND * (clear_mm / 4 - 304.8 / 8)
+    figures = {figure.name: figure.value for figure in check.inputs}
+    assert figures["M"] == pytest.approx(moment, rel=1e-9)
+    assert figures["c"] == 304.8
+    share = the(screen(LEVEL, SPEC, (INFILL,)), "picket bending, share of the load")
+    shared = {figure.name: figure.value for figure in share.inputs}
+    assert shared["M"] == pytest.approx(moment * shared["pitch"] / 304.8, rel=1e-9)
+
+
+def test_downward_load_is_for_rails_alone() -> None:
+    down = Load(LoadPlace.DOWNWARD, Unit.LINE_LOAD, 1.5, "1.5 kN/m", ("XYZ 1 load.guard.vertical",))
+    checks = screen(LEVEL, SPEC, (down,))
+    deciding = {check.name for check in checks if check.clauses}
+    assert deciding == {"top rail bending, downward"}
+    check = the(checks, "top rail bending, downward")
+    figures = {figure.name: figure.value for figure in check.inputs}
+    assert figures["M"] == pytest.approx(1.5 * figures["L"] ** 2 / 8)
+
+
+def test_line_load_on_a_stair_lies_on_its_plan() -> None:
+    (spans,) = (c for c in screen(STAIR, SPEC, (LINE,)) if c.name == "top rail bending, outward"
+                and any("slope" in note for note in c.assumptions))  # fmt: skip
+    figures = {figure.name: figure.value for figure in spans.inputs}
+    rake = next(one.rake for one in STAIR.sections if one.rake)
+    flat = rake.run_nm / math.hypot(rake.run_nm, rake.rise_nm)
+    assert figures["w"] == pytest.approx(LINE.value * flat, rel=1e-6)
