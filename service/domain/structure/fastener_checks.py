@@ -17,6 +17,7 @@ from service.domain.structure.fasteners import (
     tension_n,
     thread_length_mm,
     washer_bearing_n,
+    withdrawal_holds,
 )
 from service.domain.structure.judging import check, figure, open_check, recalled
 from service.domain.structure.loads import Load
@@ -35,6 +36,10 @@ WITHDRAWAL = (
 STEEL = "0.75 F_u / 2 with F_u 60 ksi, from memory"
 WET = "Wet service: C_M 0.7 on withdrawal, from memory"
 NO_SHEAR = "The shear of the fasteners is not screened: no lateral value was given"
+OUT_OF_RANGE = (
+    "structure.fastener: withdrawal is known for screws of 1/4 to 1-1/4 in in timber of gravity 0.31 "
+    "to 0.73 only"
+)
 PREDRILLED = "Holes are drilled as the schedule says; side grain"
 
 
@@ -79,6 +84,8 @@ def pull_checks(
     elif fastener.thread is None:
         missing = "structure.fastener: root and tip of a thread of this diameter"
         yield open_check("lag screw withdrawal", pull.names, missing, load=pull.load)
+    elif not withdrawal_holds(timber.species.gravity, mm_of(fastener.diameter_nm)):
+        yield open_check("lag screw withdrawal", pull.names, OUT_OF_RANGE, load=pull.load)
     elif pull.side_mm is None:
         missing = "structure.timber.decking: thickness of the decking under the plate"
         yield open_check("lag screw withdrawal", pull.names, missing, load=pull.load)

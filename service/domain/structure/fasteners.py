@@ -19,6 +19,9 @@ WET_BEARING = 0.67  # C_M on bearing across the grain, from memory
 END_GRAIN = 0.75  # C_eg
 FASTENER_F_U_MPA = 413.685  # 60 ksi, from memory
 TENSION_FACTOR = 0.75 / 2  # nominal 0.75 F_u over a factor of 2, from memory
+# Range of the table behind the withdrawal equation.
+GRAVITIES = (0.31, 0.73)
+DIAMETERS_MM = (INCH_MM / 4, 1.25 * INCH_MM)
 LEAST_PENETRATION = 4  # diameters of thread, tip left out
 LEAST_EDGE = 1.5  # diameters, from memory
 LEAST_END = 4  # diameters, from memory
@@ -90,6 +93,17 @@ def lag_withdrawal_n_per_mm(gravity: float, diameter_mm: float) -> float:
         305
     """
     return float(_WITHDRAWAL * gravity**1.5 * (diameter_mm / INCH_MM) ** 0.75)
+
+
+def withdrawal_holds(gravity: float, diameter_mm: float) -> bool:
+    """Tell whether the equation of ``lag_withdrawal_n_per_mm`` is within its range.
+
+    Example:
+        >>> withdrawal_holds(0.55, 9.525), withdrawal_holds(0.55, 5.0), withdrawal_holds(0.8, 9.525)
+        (True, False, False)
+    """
+    (light, dense), (thin, thick) = GRAVITIES, DIAMETERS_MM
+    return light <= gravity <= dense and thin - 1e-9 <= diameter_mm <= thick + 1e-9
 
 
 def thread_length_mm(length_mm: float) -> float:

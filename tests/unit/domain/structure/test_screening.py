@@ -435,3 +435,17 @@ def test_line_load_on_a_stair_lies_on_its_plan() -> None:
     rake = next(one.rake for one in STAIR.sections if one.rake)
     flat = rake.run_nm / math.hypot(rake.run_nm, rake.rise_nm)
     assert figures["w"] == pytest.approx(LINE.value * flat, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "known"),
+    [(inches(0, 1, 4) - 1, False), (inches(0, 1, 4), True), (inches(1, 1, 4), True),
+     (inches(1, 1, 4) + 1, False)],
+)  # fmt: skip
+def test_withdrawal_is_not_reckoned_beyond_the_range_of_its_table(
+    diameter: int, known: bool
+) -> None:
+    lag = replace(LAG, diameter_nm=diameter)
+    check = the(screen(LEVEL, replace(SPEC, fastener=lag), (TOP,)), "lag screw withdrawal")
+    assert (check.result is not None) is known
+    assert ("1/4 to 1-1/4 in" in check.missing) is not known
