@@ -1,6 +1,6 @@
 """One fastener under a pull: withdrawal, steel, washer, distances; and the holes to drill."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
@@ -19,7 +19,7 @@ from service.domain.structure.fasteners import (
     washer_bearing_n,
     withdrawal_holds,
 )
-from service.domain.structure.judging import check, figure, open_check, recalled
+from service.domain.structure.judging import check, figure, open_check, recalled, worst_of
 from service.domain.structure.loads import Load
 from service.domain.structure.materials import LagThread
 from service.domain.structure.specification import (
@@ -37,8 +37,8 @@ STEEL = "0.75 F_u / 2 with F_u 60 ksi, from memory"
 WET = "Wet service: C_M 0.7 on withdrawal, from memory"
 NO_SHEAR = "The shear of the fasteners is not screened: no lateral value was given"
 OUT_OF_RANGE = (
-    "structure.fastener: withdrawal is known for screws of 1/4 to 1-1/4 in in timber of gravity 0.31 "
-    "to 0.73 only"
+    "structure.fastener: withdrawal is known for screws of 1/4 to 1-1/4 in in timber of gravity "
+    "0.31 to 0.73 only"
 )
 PREDRILLED = "Holes are drilled as the schedule says; side grain"
 
@@ -91,6 +91,18 @@ def pull_checks(
         yield open_check("lag screw withdrawal", pull.names, missing, load=pull.load)
     else:
         yield from _lag(pull, fastener, fastener.thread, pull.side_mm, timber)
+
+
+def worst_pull_checks(
+    pulls: Sequence[Pull], fastener: Fastener, timber: Timber, bearing_mpa: float | None
+) -> Iterator[Check]:
+    """Give the worst of each check on the fasteners."""
+    found: dict[str, list[Check]] = {}
+    for pull in pulls:
+        for made in pull_checks(pull, fastener, timber, bearing_mpa):
+            found.setdefault(made.name, []).append(made)
+    for checks in found.values():
+        yield worst_of(checks)
 
 
 def _lag(

@@ -1,7 +1,7 @@
 """What holds the posts: plates on timber or slab, and rows of fasteners through a rim."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from service.domain.layout.deck import Footing
 from service.domain.layout.records import Layout
@@ -13,30 +13,23 @@ from service.domain.structure.base_plates import (
     edge_tension_n,
     grips,
 )
-from service.domain.structure.checks import Check, CheckOutcome, Unit
-from service.domain.structure.fastener_checks import Pull, pull_checks
+from service.domain.structure.checks import Check, Unit
+from service.domain.structure.fastener_checks import Pull, worst_pull_checks
 from service.domain.structure.fasteners import WET_BEARING
 from service.domain.structure.judging import (
     STATICS,
     check,
     figure,
+    missing_parts,
     open_check,
     recalled,
     worst_of,
 )
 from service.domain.structure.loads import Load
 from service.domain.structure.post_checks import FASCIA, LoadedPosts, force_and_arm, names_of
-from service.domain.structure.side_mount import (
-    FREE_RIM_BOLTED_N,
-    FREE_RIM_LAGGED_N,
-    FREE_RIM_SOURCE,
-    two_bolts,
-)
+from service.domain.structure.rim_checks import rim_checks
 from service.domain.structure.specification import (
     Direction,
-    Fastener,
-    FastenerKind,
-    SideMount,
     StructureSpec,
     Timber,
 )
@@ -67,7 +60,7 @@ def fixing_checks(
     for (surface, stair), posts in groups.items():
         for load in loads[stair]:
             if surface == FASCIA:
-                yield from _side(posts, spec, load)
+                yield from rim_checks(posts, spec, load)
             elif surface == Footing.GRADE:
                 yield open_check("post footing", names_of(posts), NO_GRADE, load=load)
             elif surface == Footing.SLAB:
@@ -112,7 +105,7 @@ def _on_timber(
     names, plate = names_of(posts), plate_size(layout, spec)
     fastener, timber = spec.fastener, spec.timber
     if plate is None or fastener is None or timber is None:
-        missing = _missing({
+        missing = missing_parts({
             "structure.base and system.base: plate, and holes within it": plate,
             "structure.fastener: what holds the plate": fastener,
             "structure.timber: the species it holds in": timber,
@@ -136,19 +129,7 @@ def _on_timber(
             if pull is not None:
                 pulls.append(Pull(one.names, *pull, side, load))
     yield worst_of(bearings)
-    yield from _worst_of_each(pulls, fastener, timber, bearing_mpa)
-
-
-def _worst_of_each(
-    pulls: Sequence[Pull], fastener: Fastener, timber: Timber, bearing_mpa: float | None
-) -> Iterator[Check]:
-    """Give the worst of each check on the fasteners."""
-    found: dict[str, list[Check]] = {}
-    for pull in pulls:
-        for made in pull_checks(pull, fastener, timber, bearing_mpa):
-            found.setdefault(made.name, []).append(made)
-    for checks in found.values():
-        yield worst_of(checks)
+    yield from worst_pull_checks(pulls, fastener, timber, bearing_mpa)
 
 
 def _block(
@@ -210,7 +191,7 @@ def _on_slab(
     """Check anchors in a slab by the edge formula and its factor."""
     plate, anchor = plate_size(layout, spec), spec.slab_anchor
     if plate is None or anchor is None or anchor.tension_n is None:
-        missing = _missing({
+        missing = missing_parts({
             "structure.base and system.base: plate, and holes within it": plate,
             "structure.slab_anchor: the anchors and their allowable tension": anchor,
         })  # fmt: skip
@@ -239,61 +220,3 @@ def _on_slab(
                 assumptions=(RIGID_PLATE, "The slab, its edges and its cracks are not checked"),
             ))  # fmt: skip
     yield worst_of(made)
-
-
-def _side(posts: Sequence[LoadedPosts], spec: StructureSpec, load: Load) -> Iterator[Check]:
-    """Check the upper row of a side-mounted post, and whether its rim is held."""
-    names, side, timber = names_of(posts), spec.side_mount, spec.timber
-    if side is None or timber is None:
-        missing = _missing({
-            "structure.side_mount: drop, spacing and fasteners": side,
-            "structure.timber: the species of the rim": timber,
-        })  # fmt: skip
-        yield open_check("side mount", names, missing, load=load)
-        return
-    f_c = timber.species.f_c_perp_mpa
-    bearing_mpa = f_c * (WET_BEARING if timber.wet else 1.0) if f_c else None
-    pulls = []
-    for one in posts:
-        force, arm = force_and_arm(one, spec, load)
-        couple = two_bolts(force, arm, mm_of(side.spacing_nm))
-        note = (
-            figure("a", "from the force down to the upper row", arm, Unit.LENGTH),
-            figure("s", "between the rows", mm_of(side.spacing_nm), Unit.LENGTH),
-            figure("C", "push of the lower row", couple.lower_compression_n, Unit.FORCE),
-        )
-        each = couple.upper_tension_n / side.per_row
-        formula = "T = P (a + s) / (s n)"
-        pulls.append(Pull(one.names, each, 0.0, mm_of(side.bracket_nm), load, formula, note))
-    yield from _worst_of_each(pulls, side.fastener, timber, bearing_mpa)
-    yield _rim(names, side, load)
-
-
-def _rim(names: Sequence[str], side: SideMount, load: Load) -> Check:
-    """Say whether the rim can take a post at all; one that may roll fails far below the load."""
-    name = "rim held against rotation"
-    if side.rim_held is None:
-        missing = "structure.side_mount.rim_held: whether the rim is held against rotation"
-        return open_check(name, names, missing, load=load)
-    if side.rim_held:
-        given = ("Given in the request: the rim is tied to the neighbouring joists",)
-        open_one = open_check(name, names, "", load=load, assumptions=given)
-        return replace(open_one, outcome=CheckOutcome.OK, source=FREE_RIM_SOURCE)
-    lagged = side.fastener.kind is FastenerKind.LAG
-    failed = FREE_RIM_LAGGED_N if lagged else FREE_RIM_BOLTED_N
-    return check(
-        name,
-        names,
-        "tests of wood posts on a rim free to roll; 2.5 times 200 lb is the target",
-        (),
-        figure("P_test", "mean load at failure", failed, Unit.FORCE),
-        figure("P_target", "2.5 times 200 lb", 2.5 * 200 * 4.4482216152605, Unit.FORCE),
-        source=FREE_RIM_SOURCE,
-        load=load,
-        more_is_better=True,
-        assumptions=("The tests were on 4x4 wood posts and a 2x8 rim of wet southern pine",),
-    )
-
-
-def _missing(parts: Mapping[str, object]) -> str:
-    return "; ".join(words for words, part in parts.items() if part is None)

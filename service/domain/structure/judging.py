@@ -1,6 +1,6 @@
 """How a check is put together, left open, or taken as the worst of several."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from service.domain.lengths import snap_mm
@@ -51,6 +51,11 @@ def open_check(
         missing=missing,
         clauses=load.clauses if load else (),
     )
+
+
+def missing_parts(parts: Mapping[str, object]) -> str:
+    """Name what a request left out, by what it would have to say."""
+    return "; ".join(words for words, part in parts.items() if part is None)
 
 
 def check(
