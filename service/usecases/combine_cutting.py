@@ -93,13 +93,15 @@ def plan_shop_day(
 def _job(quote_id: str, taken: set[str], *, quotes: Quotes, read: Read, press: Press) -> QuotedJob:
     """Take a kept quote off again; its name is its reference, or its id."""
     order = read(quotes.request(quote_id))
-    layout = lay_out_to_order(order)
-    if not press.shows(quotes.answer(quote_id), layout, order):
+    answer = quotes.answer(quote_id)
+    day = press.day(answer)
+    layout = lay_out_to_order(order, day)
+    if not press.shows(answer, layout, order):
         raise NotReproducible(
             f"This version lays out the deck of quote {quote_id} differently; send its order "
             "again for a new quote."
         )
-    takeoff = take_off(layout, order.parts, unit_prices(order.prices))
+    takeoff = take_off(layout, order.parts, unit_prices(order.prices, day))
     name = order.reference or quote_id
     name = f"{name} ({quote_id})" if name in taken else name
     return QuotedJob(

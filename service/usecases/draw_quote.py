@@ -25,8 +25,9 @@ def draw_quote(
     if kept is not None:
         return kept
     order = read(quotes.request(quote_id))
-    layout = lay_out_to_order(order)
-    if not press.shows(quotes.answer(quote_id), layout, order):
+    answer = quotes.answer(quote_id)
+    layout = lay_out_to_order(order, press.day(answer))
+    if not press.shows(answer, layout, order):
         raise NotReproducible(
             "This quote was never drawn, and this version lays its deck out differently; "
             "send the order again for a new quote and its drawing."

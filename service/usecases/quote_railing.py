@@ -17,7 +17,7 @@ from service.usecases.check_code import CodeCheck, check_job, clauses_for, job_o
 from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, Shelf, StoredQuote
-from service.usecases.take_off_railing import lay_out_to_order, order_parts
+from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Receipt:
     Attributes:
         id: Of the quote to be made.
         received_at: UTC.
-        on: Day whose code edition applies.
+        on: Day whose code edition and prices apply.
         service_version: Version that computes.
         request: Body as it was received.
     """
@@ -85,6 +85,10 @@ class Press(Protocol):
         """Give the drawing."""
         ...
 
+    def day(self, answer: bytes) -> date:
+        """Tell the day an answer was made for."""
+        ...
+
     def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
         """Tell whether an answer holds this layout."""
         ...
@@ -103,12 +107,14 @@ def quote_railing(
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
     order = with_stored_offcuts(order, shelf, receipt.received_at.date())
-    layout = lay_out_to_order(order)
+    layout = lay_out_to_order(order, receipt.on)
     clauses = clauses_for(order.code, receipt.on, codes)
     job = job_of(order, materials)
     checked = check_job(job, layout, clauses, order.code.name, order.units)
-    needed = order_parts(layout, order.parts, order.prices, saw, order.offcuts)
-    lines, totals = price(needed.takeoff.items, needed.takeoff.labour, order.prices, order.pricing)
+    prices = unit_prices(order.prices, receipt.on)
+    needed = order_parts(layout, order.parts, prices, saw, order.offcuts)
+    takeoff = needed.takeoff
+    lines, totals = price(takeoff.items, takeoff.labour, order.prices, order.pricing, receipt.on)
     quote = Quote(order, receipt, layout, checked, needed.takeoff, needed.cut_plans, lines, totals)
     stored = _written(quote, press)
     quotes.add(stored)

@@ -1,6 +1,6 @@
 """Order everything a railing needs, with a plan for the saw."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -13,6 +13,7 @@ from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
 from service.domain.takeoff.parts import PartsList
 from service.domain.takeoff.rules import placed
+from service.domain.takeoff.stock import Prices
 from service.domain.takeoff.take_off import Takeoff, take_off, with_cut_plans
 from service.usecases.choose_layout import lay_out_as_wished
 from service.usecases.offcuts_on_hand import skus_of, used_offcuts, with_stored_offcuts
@@ -32,27 +33,28 @@ class Order:
 def take_off_railing(order: TakeoffOrder, *, saw: Saw, shelf: Shelf, day: date) -> Order:
     """Lay the deck out and order what it needs; the day tells which offcuts are free."""
     order = with_stored_offcuts(order, shelf, day)
-    layout = lay_out_to_order(order)
-    return order_parts(layout, order.parts, order.prices, saw, order.offcuts)
+    layout = lay_out_to_order(order, day)
+    prices = unit_prices(order.prices, day)
+    return order_parts(layout, order.parts, prices, saw, order.offcuts)
 
 
-def lay_out_to_order(order: TakeoffOrder | QuoteOrder) -> Layout:
-    """Lay the deck out as wished; least material is weighed by what its order would cost.
+def lay_out_to_order(order: TakeoffOrder | QuoteOrder, day: date) -> Layout:
+    """Lay the deck out as wished; least material is weighed by what its order costs on a day.
 
     Many layouts are weighed, so their cut plans are the heuristics' own; the layout chosen is
     then cut with the solver.
     """
+    prices = unit_prices(order.prices, day)
 
     def weigh(layout: Layout) -> Decimal:
-        weighed = order_parts(layout, order.parts, order.prices, cut, order.offcuts)
-        return _cost(weighed, order.prices)
+        weighed = order_parts(layout, order.parts, prices, cut, order.offcuts)
+        return _cost(weighed, prices)
 
     return lay_out_as_wished(order.deck, order.system, order.preference, weigh)
 
 
-def _cost(order: Order, table: PriceTable | None) -> Decimal:
+def _cost(order: Order, prices: Prices | None) -> Decimal:
     """Price of the parts; without prices, the length of stock bought."""
-    prices = unit_prices(table)
     if prices is None:
         return sum((plan.cost for plan in order.cut_plans), Decimal(0))
     items = order.takeoff.items
@@ -62,12 +64,12 @@ def _cost(order: Order, table: PriceTable | None) -> Decimal:
 def order_parts(
     layout: Layout,
     parts: PartsList,
-    table: PriceTable | None,
+    prices: Prices | None,
     saw: Saw,
     offcuts: Sequence[Offcut] = (),
 ) -> Order:
     """Take off a layout, cut its stock, offcuts first, and add the bars to the order."""
-    takeoff = take_off(layout, parts, unit_prices(table))
+    takeoff = take_off(layout, parts, prices)
     plans: list[CutPlan] = []
     left = list(offcuts)
     for demand, part in zip(takeoff.demands, takeoff.stock, strict=True):
@@ -88,8 +90,12 @@ def _left_aside(demand: CutDemand, offcuts: Sequence[Offcut]) -> Iterator[str]:
         yield f"Offcuts left aside for {demand.material}, since {what}: {', '.join(aside)}."
 
 
-def unit_prices(table: PriceTable | None) -> Mapping[str, Decimal] | None:
-    """Give the price of each SKU, None without a table."""
+def unit_prices(table: PriceTable | None, day: date) -> Prices | None:
+    """Give the price of each SKU on a day, None without a table.
+
+    How many bars are bought follows from their prices, so the price is that of the lowest break.
+    """
     if table is None:
         return None
-    return {sku: row.unit_price for sku, row in table.rows.items()}
+    first = {sku: rows[0] for sku in table.rows if (rows := table.in_force(sku, day))}
+    return {sku: row.unit_price for sku, row in first.items() if row.unit_price is not None}

@@ -29,7 +29,7 @@ from service.app import create_app
 from service.domain.compliance.assess import assess
 from service.settings import from_environment
 from service.usecases.check_code import clauses_for
-from service.usecases.take_off_railing import lay_out_to_order, order_parts
+from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
 
 REQUEST = Path(__file__).parents[2] / "openapi" / "examples" / "quote-request.json"
 JSON = {"Content-Type": "application/json"}
@@ -64,12 +64,13 @@ def in_process(folder: Path) -> float:
     post()
     load = best(lambda: QUOTE_REQUEST.load(content))
     order = QUOTE_REQUEST.load(content)
-    layout = lay_out_to_order(order)
+    prices = unit_prices(order.prices, order.on)
+    layout = lay_out_to_order(order, order.on)
     clauses = clauses_for(order.code, order.on, here.codes)
     parts = {
-        "lay out": best(lambda: lay_out_to_order(order)),
+        "lay out": best(lambda: lay_out_to_order(order, order.on)),
         "check": best(lambda: assess(clauses, layout)),
-        "take off and cut": best(lambda: order_parts(layout, order.parts, order.prices, here.saw)),
+        "take off and cut": best(lambda: order_parts(layout, order.parts, prices, here.saw)),
         "whole quote, test client": best(post),
     }
     for name, seconds in parts.items():

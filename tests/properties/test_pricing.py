@@ -1,5 +1,6 @@
 """Lines add up to totals, to the minor unit, whatever is quoted."""
 
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -11,6 +12,7 @@ from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSett
 from service.domain.pricing.quote import price
 from service.domain.takeoff.parts import Item, LabourItem
 
+DAY = date(2026, 11, 25)
 amounts = st.decimals(0, 10_000, places=4)
 quantities = st.integers(1, 10_000).map(Decimal)
 rates = st.decimals(0, 1, places=5)
@@ -22,14 +24,14 @@ currencies = st.sampled_from(["USD", "CAD", "EUR", "JPY", "KWD", "CLF"])
 def quotes(draw):
     wanted = draw(st.lists(st.tuples(quantities, amounts), max_size=12))
     items = [Item(f"A{n}", "", "", q, q, "C62", 1, ()) for n, (q, _) in enumerate(wanted)]
-    rows = {f"A{n}": PriceRow(f"A{n}", p, "C62") for n, (_, p) in enumerate(wanted)}
+    rows = {f"A{n}": (PriceRow(f"A{n}", p, "C62"),) for n, (_, p) in enumerate(wanted)}
     minutes = draw(st.lists(st.decimals(0, 5_000, places=3), max_size=4))
     labour = [LabourItem(f"T{n}", m, ()) for n, m in enumerate(minutes)]
     table = PriceTable("any", draw(currencies), rows)
     taxes = draw(st.lists(st.tuples(rates, kinds), max_size=3))
     named = tuple(Tax(f"tax {n}", rate, kind) for n, (rate, kind) in enumerate(taxes))
     labour_rate = draw(st.none() | amounts)
-    return items, labour, table, PricingSettings(labour_rate, named)
+    return items, labour, table, PricingSettings(labour_rate, named), DAY
 
 
 def half_up(exact: Fraction, currency: str) -> Decimal:
@@ -65,7 +67,7 @@ def test_totals_are_the_sums_of_what_is_printed(quote):
 @given(quotes())
 def test_each_line_is_quantity_times_price_rounded_once(quote):
     lines, _ = price(*quote)
-    items, labour, table, terms = quote
+    items, labour, table, terms, _ = quote
     charged = len(labour) if terms.labour_rate is not None else 0
     assert [line.number for line in lines] == list(range(1, len(items) + charged + 1))
     for line in lines:

@@ -14,6 +14,7 @@ Sources
   17.5: ten lines of 11.31 at 20 %.
 """
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -24,6 +25,7 @@ from service.domain.pricing.quote import price
 from service.domain.pricing.tax import line_taxes
 from service.domain.takeoff.parts import Item
 
+DAY = date(2026, 11, 25)
 GOODS = frozenset({"goods"})
 
 
@@ -33,9 +35,9 @@ def quoted(currency, lines, *taxes):
         Item(f"L{n}", "", "", Decimal(quantity), Decimal(quantity), "C62", 1, ())
         for n, (_, quantity) in enumerate(lines)
     ]
-    rows = {f"L{n}": PriceRow(f"L{n}", Decimal(p), "C62") for n, (p, _) in enumerate(lines)}
+    rows = {f"L{n}": (PriceRow(f"L{n}", Decimal(p), "C62"),) for n, (p, _) in enumerate(lines)}
     settings = PricingSettings(None, tuple(Tax(name, Decimal(rate), GOODS) for name, rate in taxes))
-    return price(items, [], PriceTable("published", currency, rows), settings)
+    return price(items, [], PriceTable("published", currency, rows), settings, DAY)
 
 
 def tax_on(amount, rate, currency="USD"):

@@ -1,6 +1,7 @@
 """The quote as one document: money first, then what it rests on."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Protocol
 
 import orjson
@@ -42,6 +43,10 @@ class QuotePress:
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing, SVG."""
         return self._draw(layout, order.units, reference=order.reference, cautions=STANDING)
+
+    def day(self, answer: bytes) -> date:
+        """Tell the day an answer was made for."""
+        return date.fromisoformat(orjson.loads(answer)["on"])
 
     def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
         """Tell whether an answer holds this layout."""

@@ -1,21 +1,28 @@
 """Prices, taxes and labour as a request gives them."""
 
+from decimal import Decimal
+
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
-from service.api.schemas.fields import Choice, DecimalText, Fraction, Rows, Text
-from service.api.schemas.parts import LONGEST_SKU, unit_of_measure
+from service.api.schemas.fields import Choice, DecimalText, Fraction, IsoDate, JsonInt, Rows, Text
+from service.api.schemas.parts import LARGEST_PACK, LONGEST_SKU, unit_of_measure
 
 MOST_ROWS = 5000
 MOST_TAXES = 10
 
 
 class PriceRowSchema(StrictSchema):
-    """Price of one unit of a part."""
+    """Price of one unit of a part, from a day and an ordered quantity on."""
 
     sku = Text(LONGEST_SKU, required=True)
-    unit_price = DecimalText(required=True)
+    unit_price = DecimalText(load_default=absent)
     unit_of_measure = unit_of_measure()
+    cost = DecimalText(load_default=absent)
+    min_quantity = DecimalText(load_default=lambda: Decimal(0))
+    pack_size = JsonInt(1, LARGEST_PACK, load_default=absent)
+    tax_class = Text(40, load_default=str)
+    effective_from = IsoDate(load_default=absent)
 
 
 class PriceTableSchema(StrictSchema):

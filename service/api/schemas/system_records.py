@@ -65,8 +65,22 @@ def _check_gates(system: Loaded, stocks: list[str], complaints: Complaints) -> N
 
 
 def check_prices(table: Loaded, complaints: Complaints) -> None:
-    """Note parts that are priced twice."""
-    complaints.add_repeated(("price_table", "rows"), [row["sku"] for row in table["rows"]], "sku")
+    """Note parts that are priced twice from one day and quantity on, or not at all."""
+    seen: set[tuple[Any, ...]] = set()
+    for index, row in enumerate(table["rows"]):
+        path = ("price_table", "rows", index)
+        key = (row["sku"], row["min_quantity"], row["effective_from"])
+        if key in seen:
+            complaints.add((*path, "sku"), _repeated(row))
+        seen.add(key)
+        if row["unit_price"] is None:
+            complaints.add((*path, "unit_price"), "Say what one unit is sold for.")
+
+
+def _repeated(row: Loaded) -> str:
+    return (
+        f"{row['sku']!r} is taken; give each row of a part its own min_quantity or effective_from."
+    )
 
 
 def system_of(system: Loaded) -> RailingSystem:
@@ -177,10 +191,9 @@ def _rail(rail: Loaded) -> RailProfile:
 
 def prices_of(table: Loaded) -> PriceTable:
     """Give the record of a price table, by SKU."""
-    rows = {
-        row["sku"]: PriceRow(row["sku"], row["unit_price"], row["unit_of_measure"])
-        for row in table["rows"]
-    }
+    rows: dict[str, tuple[PriceRow, ...]] = {}
+    for row in table["rows"]:
+        rows[row["sku"]] = (*rows.get(row["sku"], ()), PriceRow(**row))
     return PriceTable(table["name"], table["currency"], rows)
 
 

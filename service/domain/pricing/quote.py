@@ -6,12 +6,14 @@ the reader computes. Totals are sums of rounded lines and are never rounded agai
 """
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from decimal import Context, Decimal
 
-from service.domain.errors import NoPriceInForce, TooLarge
+from service.domain.errors import TooLarge
 from service.domain.money import Money, zero
 from service.domain.pricing.lines import Line, Totals
-from service.domain.pricing.price_table import PriceTable, PricingSettings
+from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings
+from service.domain.pricing.rows import rows_for
 from service.domain.pricing.tax import line_taxes, total_taxes
 from service.domain.pricing.units import HOUR
 from service.domain.takeoff.parts import Item, LabourItem
@@ -31,14 +33,16 @@ def price(
     labour: Iterable[LabourItem],
     table: PriceTable,
     settings: PricingSettings,
+    on: date,
 ) -> tuple[tuple[Line, ...], Totals]:
     """Price what was taken off.
 
     Args:
         items: Parts with ordered quantities.
         labour: Time for each task.
-        table: Prices in force, in one currency.
+        table: Prices, in one currency.
         settings: Labour rate for each hour (None leaves labour out) and taxes.
+        on: Day whose prices are in force.
 
     Returns:
         Lines numbered from 1, goods before labour, and their totals.
@@ -48,9 +52,10 @@ def price(
         TooLarge: A line's amount passes the bound of the service.
     """
     wanted = tuple(items)
-    _refuse_unpriced(wanted, table)
+    rows = rows_for(wanted, table, on)
     lines = [
-        _goods_line(number, item, table, settings) for number, item in enumerate(wanted, start=1)
+        _goods_line(number, item, rows[item.sku], table.currency, settings)
+        for number, item in enumerate(wanted, start=1)
     ]
     if settings.labour_rate is not None:
         rate = Money(settings.labour_rate, table.currency)
@@ -59,33 +64,6 @@ def price(
             for number, task in enumerate(labour, start=len(lines) + 1)
         )
     return tuple(lines), _totals(lines, table.currency, settings)
-
-
-def _refuse_unpriced(items: Sequence[Item], table: PriceTable) -> None:
-    missing = tuple(dict.fromkeys(item.sku for item in items if item.sku not in table.rows))
-    if missing:
-        raise NoPriceInForce(
-            f"The price table {table.name} has no price for {', '.join(missing)}.",
-            skus=missing,
-            where=("price_table", "rows"),
-            advice="Add a row for each of them.",
-        )
-    other_unit = {
-        item.sku: (item.unit_of_measure, table.rows[item.sku].unit_of_measure)
-        for item in items
-        if table.rows[item.sku].unit_of_measure != item.unit_of_measure
-    }
-    if other_unit:
-        units = "; ".join(
-            f"{sku} is ordered in {ordered} and priced per {priced}"
-            for sku, (ordered, priced) in other_unit.items()
-        )
-        raise NoPriceInForce(
-            f"The price table {table.name} prices parts in another unit: {units}.",
-            skus=tuple(other_unit),
-            where=("price_table", "rows"),
-            advice="Give the part and its price row the same unit of measure.",
-        )
 
 
 def _net(quantity: Decimal, unit_price: Money, name: str) -> Money:
@@ -101,8 +79,10 @@ def _net(quantity: Decimal, unit_price: Money, name: str) -> Money:
     return Money(amount, unit_price.currency).rounded()
 
 
-def _goods_line(number: int, item: Item, table: PriceTable, settings: PricingSettings) -> Line:
-    unit_price = Money(table.rows[item.sku].unit_price, table.currency)
+def _goods_line(
+    number: int, item: Item, row: PriceRow, currency: str, settings: PricingSettings
+) -> Line:
+    unit_price = Money(row.unit_price or Decimal(0), currency)
     net = _net(item.ordered, unit_price, item.sku)
     return Line(
         number=number,

@@ -119,7 +119,7 @@ def test_the_demo_quote_loads_into_an_order():
     assert order.system.pickets.pitch_nm == inches(4, 1, 2)
     assert order.system.joints[JointKind.STAIR] == Joint(inches(0, 1, 2), inches(0, 1, 16))
     assert order.parts.shop.kerf_nm == inches(0, 1, 8)
-    assert order.prices.rows["LK-CAP"].unit_price == Decimal("4.10")
+    assert order.prices.rows["LK-CAP"][0].unit_price == Decimal("4.10")
     assert order.pricing.labour_rate == Decimal("62.00")
     assert order.pricing.taxes[0].applies_to == {"goods"}
 
@@ -278,6 +278,11 @@ REFUSALS = [
     refusal("price_table.rows.1.sku", "LK-P40", "is taken", told="a part priced twice"),
     refusal("price_table.rows.0.unit_price", 12.4, "in quotes", told="a price as a number"),
     refusal("price_table.rows.0.unit_price", "-1", "plain decimal", told="a negative price"),
+    refusal(
+        "price_table.rows.0.effective_from", "soon", "year-month-day", told="a price from some day"
+    ),
+    refusal("price_table.rows.0.pack_size", 0, "from 1 to", told="a pack of none"),
+    refusal("price_table.rows.0.cost", 9.5, "in quotes", told="a cost as a number"),
     refusal("price_table.currency", "usd", "ISO 4217", told="a currency in small letters"),
     refusal("pricing.taxes.0.rate", "6.25", "fraction of one", told="a rate in percent"),
     refusal(
@@ -305,6 +310,32 @@ def test_each_complaint_stands_at_its_member(path, value, place, message):
     messages = at(complaints_of("quote", changed("quote", path, value)), place)
     assert isinstance(messages, list)
     assert any(message in text for text in messages)
+
+
+def priced(*rows):
+    """Load the demo with further rows for one of its parts."""
+    body = copy.deepcopy(BODIES["quote"])
+    first = body["price_table"]["rows"][0]
+    body["price_table"]["rows"].extend({**first, **row} for row in rows)
+    return first["sku"], body
+
+
+def test_rows_of_one_part_differ_in_quantity_or_day():
+    sku, body = priced({"min_quantity": "10"}, {"effective_from": "2026-03-01", "cost": "1.05"})
+    rows = REQUESTS["quote"].load(body).prices.rows[sku]
+    assert [row.min_quantity for row in rows] == [0, 10, 0]
+    assert [row.effective_from for row in rows] == [None, None, date(2026, 3, 1)]
+    assert (rows[2].cost, rows[0].cost) == (Decimal("1.05"), None)
+
+
+def test_a_row_of_the_same_part_quantity_and_day_is_refused():
+    same = {"min_quantity": "10.0", "effective_from": "2026-03-01"}
+    _, body = priced({**same, "min_quantity": "10"}, same)
+    with pytest.raises(ValidationError) as refused:
+        REQUESTS["quote"].load(body)
+    last = len(body["price_table"]["rows"]) - 1
+    (said,) = refused.value.messages["price_table"]["rows"][last]["sku"]
+    assert "own min_quantity or effective_from" in said
 
 
 def test_all_complaints_are_told_at_once():

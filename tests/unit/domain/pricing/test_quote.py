@@ -1,3 +1,4 @@
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -5,11 +6,18 @@ import pytest
 from service.domain.errors import NoPriceInForce, TooLarge
 from service.domain.money import Money
 from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
-from service.domain.pricing.quote import price
+from service.domain.pricing.quote import price as price_on
 from service.domain.takeoff.parts import Item, LabourItem
 
 GOODS_TAX = Tax("Sales tax", Decimal("0.0625"), frozenset({"goods"}))
 CITY_TAX = Tax("City tax", Decimal("0.015"), frozenset({"goods", "labour"}))
+
+
+DAY = date(2026, 11, 25)
+
+
+def price(*job):
+    return price_on(*job, DAY)
 
 
 def item(sku="A-1", ordered="1", unit="C62", **changes):
@@ -25,7 +33,7 @@ def item(sku="A-1", ordered="1", unit="C62", **changes):
 
 
 def table(currency="USD", **prices):
-    rows = {sku: PriceRow(sku, Decimal(amount), "C62") for sku, amount in prices.items()}
+    rows = {sku: (PriceRow(sku, Decimal(amount), "C62"),) for sku, amount in prices.items()}
     return PriceTable("Spring", currency, rows)
 
 
