@@ -13,6 +13,7 @@ from flask_smorest import Api
 from service import __version__
 from service.api.answers.quote import COMPONENTS
 from service.api.answers.words import ref
+from service.api.lifting import lift
 from service.api.operations import JSON, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
 from service.api.schemas.openapi_fields import describe_fields
@@ -81,7 +82,9 @@ def _name(schema: Any) -> str:
 
 def document(api: Api) -> bytes:
     """Give the document, the same bytes every time."""
-    return orjson.dumps(api.spec.to_dict(), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+    return orjson.dumps(
+        lift(api.spec.to_dict()), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE
+    )
 
 
 def documentation(read: Callable[[], bytes]) -> Blueprint:

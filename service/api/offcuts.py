@@ -11,6 +11,7 @@ from flask import Response, request
 from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
+from service.api.answers.words import one_of
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_offcut
@@ -33,7 +34,7 @@ _UNITS = {
     "name": "units",
     "in": "query",
     "description": _SAID["units"],
-    "schema": {"type": "string", "enum": [units.value for units in Units], "default": "imperial"},
+    "schema": {**one_of(Units), "default": "imperial"},
 }
 _QUERY = [
     {

@@ -78,6 +78,26 @@ def test_every_body_has_its_refusals_and_an_example(operations):
         assert operation["requestBody"]["content"]["application/json"]["examples"]["demo"]["value"]
 
 
+def inline(node, place=()):
+    """Give the place of each object inside another."""
+    if isinstance(node, list):
+        for index, entry in enumerate(node):
+            yield from inline(entry, (*place, index))
+    elif isinstance(node, dict):
+        if place and node.get("type") == "object" and "properties" in node:
+            yield place
+        for key, below in node.items():
+            if key not in ("examples", "default"):
+                yield from inline(below, (*place, key))
+
+
+def test_generated_clients_find_a_name_for_every_object(served):
+    schemas = served.json["components"]["schemas"]
+    assert len(schemas) > 200
+    assert not [(name, *place) for name, schema in schemas.items() for place in inline(schema)]
+    assert not list(inline(served.json["paths"], ("paths",)))
+
+
 def test_the_page_asks_nothing_of_other_hosts(client):
     with client.get("/docs") as page:
         assert page.status_code == 200

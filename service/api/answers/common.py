@@ -9,6 +9,7 @@ from service.api.answers.words import (
     partial_record,
     record,
     ref,
+    spelled,
     text,
 )
 
@@ -34,7 +35,10 @@ COMMON = {
     "Quantity": record(
         "Something other than a length.",
         value=NUMBER,
-        unit=one_of(("1", "deg", "ratio", "N", "N/m", "Pa", "percent")),
+        unit=spelled(
+            one_of(("1", "deg", "ratio", "N", "N/m", "Pa", "percent"), name="QuantityUnit"),
+            ("ONE", "DEGREE", "RATIO", "NEWTON", "NEWTON_PER_METRE", "PASCAL", "PERCENT"),
+        ),
         text=TEXT,
     ),
     "Rake": record(

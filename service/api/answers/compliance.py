@@ -13,20 +13,25 @@ from service.api.answers.words import (
     record,
     ref,
     text,
+    titled,
 )
 from service.domain.compliance.findings import Comparison, Outcome
+from service.usecases.orders import Units
 
 LENGTH = ref("PrintedLength")
-UNITS = one_of(("imperial", "metric"), "How lengths are printed.")
+UNITS = one_of(Units, "How lengths are printed.")
 CAUTIONS = many(TEXT, "What this answer does not say.")
 MEASURED: Described = {"anyOf": [LENGTH, ref("Quantity"), {"type": "null"}]}
-
-CHANGED: Described = {"anyOf": [*MEASURED["anyOf"], record("A choice by name.", text=TEXT)]}
+_NAMED = titled("NamedChoice", record("A choice by name.", text=TEXT))
+CHANGED: Described = {"anyOf": [*MEASURED["anyOf"], _NAMED]}
 
 FINDINGS: dict[str, Any] = {
     "codes": many(TEXT, "Code and edition of every clause held against the deck."),
-    "outcomes": record(
-        "How many findings have each outcome.", **{outcome.value: WHOLE for outcome in Outcome}
+    "outcomes": titled(
+        "FindingCounts",
+        record(
+            "How many findings have each outcome.", **{outcome.value: WHOLE for outcome in Outcome}
+        ),
     ),
     "findings": many(ref("Finding")),
     "clauses": many(ref("Clause"), "Each clause once, in full."),
@@ -150,25 +155,23 @@ COMPLIANCE: dict[str, Described] = {
     "CodeCheck": record(
         "A code check.", units=UNITS, **CHECKED, structure=STRUCTURE_OR_NOT, cautions=CAUTIONS
     ),
+    "NamedCodeCheck": record(
+        "The check of one code.",
+        name=text("The code or place asked for."),
+        **CHECKED,
+        structure=STRUCTURE_OR_NOT,
+    ),
+    "SideBySide": record(
+        "What each code says of the same measure of an element, where it binds.",
+        measure=text("How it is measured; of what no layout tells, the key of the clause."),
+        element=TEXT,
+        results=many(ref("Result")),
+    ),
     "CodeComparison": record(
         "One deck under several codes.",
         units=UNITS,
-        checks=many(
-            record(
-                "The check of one code.",
-                name=text("The code or place asked for."),
-                **CHECKED,
-                structure=STRUCTURE_OR_NOT,
-            )
-        ),
-        side_by_side=many(
-            record(
-                "What each code says of the same measure of an element, where it binds.",
-                measure=text("How it is measured; of what no layout tells, the key of the clause."),
-                element=TEXT,
-                results=many(ref("Result")),
-            )
-        ),
+        checks=many(ref("NamedCodeCheck")),
+        side_by_side=many(ref("SideBySide")),
         cautions=CAUTIONS,
     ),
     "CodeCheckAnswer": {"oneOf": [ref("CodeCheck"), ref("CodeComparison")]},
@@ -180,29 +183,26 @@ COMPLIANCE: dict[str, Described] = {
         clauses=many(ref("Clause")),
         cautions=CAUTIONS,
     ),
+    "AmendedClause": record("A clause amended.", clause=TEXT, change=TEXT, from_memory=FLAG),
+    "Adoption": record(
+        "What is in force from a day on.",
+        **{"from": {"type": "string", "format": "date"}},
+        codes=many(TEXT),
+        amended=many(ref("AmendedClause")),
+        source=text("How the adoption and its day are known."),
+        from_memory=FLAG,
+    ),
+    "Place": record(
+        "What a place adopted, earliest first.",
+        name=TEXT,
+        invented=FLAG,
+        note=TEXT,
+        in_force=many(ref("Adoption")),
+    ),
     "Library": record(
         "Codes held, and places that adopted them.",
         codes=many(ref("HeldEdition")),
-        places=many(
-            record(
-                "What a place adopted, earliest first.",
-                name=TEXT,
-                invented=FLAG,
-                note=TEXT,
-                in_force=many(
-                    record(
-                        "What is in force from a day on.",
-                        **{"from": {"type": "string", "format": "date"}},
-                        codes=many(TEXT),
-                        amended=many(
-                            record("A clause amended.", clause=TEXT, change=TEXT, from_memory=FLAG)
-                        ),
-                        source=text("How the adoption and its day are known."),
-                        from_memory=FLAG,
-                    )
-                ),
-            )
-        ),
+        places=many(ref("Place")),
         cautions=CAUTIONS,
     ),
 }

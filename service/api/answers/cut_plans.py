@@ -12,6 +12,7 @@ from service.api.answers.words import (
     ref,
     said,
     text,
+    titled,
 )
 
 CUT_PLANS = {
@@ -35,17 +36,23 @@ CUT_PLANS = {
         ),
         offcuts=many(ref("UsedOffcut"), "Offcuts on hand that the plan uses."),
         alone=many(
-            record(
-                "One job cut by itself, from the offcuts that those before it left.",
-                job=TEXT,
-                cost=decimal("Price of its bars, or their length in mm."),
-                bars=said(WHOLE, "Bars and offcuts it takes."),
+            titled(
+                "JobAlone",
+                record(
+                    "One job cut by itself, from the offcuts that those before it left.",
+                    job=TEXT,
+                    cost=decimal("Price of its bars, or their length in mm."),
+                    bars=said(WHOLE, "Bars and offcuts it takes."),
+                ),
             )
         ),
-        saved=record(
-            "What cutting together saves against each alone.",
-            cost=decimal("Price, or length in mm."),
-            bars=said(WHOLE, "Bars and offcuts; below zero where cheaper bars are more."),
+        saved=titled(
+            "Saving",
+            record(
+                "What cutting together saves against each alone.",
+                cost=decimal("Price, or length in mm."),
+                bars=said(WHOLE, "Bars and offcuts; below zero where cheaper bars are more."),
+            ),
         ),
     ),
 }

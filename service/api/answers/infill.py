@@ -12,6 +12,7 @@ from service.api.answers.words import (
     ref,
     said,
     text,
+    titled,
 )
 
 LENGTH = ref("PrintedLength")
@@ -20,7 +21,17 @@ _HEIGHTS = many(
 )
 _GAPS = many(LENGTH, "Clear gaps from the bottom rail up, square to the infill, at rest.")
 
+_KINDS = {"cables": ref("CableRow"), "glass": ref("PanelRow"), "rails": ref("RailRow")}
+
 INFILL = {
+    "Infill": {
+        "description": "What fills a section that has no pickets.",
+        "oneOf": list(_KINDS.values()),
+        "discriminator": {
+            "propertyName": "kind",
+            "mapping": {kind: row["$ref"] for kind, row in _KINDS.items()},
+        },
+    },
     "CableRow": record(
         "The cables as they pass a section.",
         kind=one_of(("cables",)),
@@ -62,12 +73,18 @@ INFILL = {
         heights=_HEIGHTS,
         gaps=_GAPS,
         rails=many(
-            record(
-                "One length of infill rail to cut.",
-                name=TEXT,
-                from_start={**LENGTH, "description": "From the start post's centre, horizontal."},
-                length={**LENGTH, "description": "Blank to cut, long point to long point."},
-                saw_deg=said(NUMBER, "Angle off square of both end cuts."),
+            titled(
+                "InfillRail",
+                record(
+                    "One length of infill rail to cut.",
+                    name=TEXT,
+                    from_start={
+                        **LENGTH,
+                        "description": "From the start post's centre, horizontal.",
+                    },
+                    length={**LENGTH, "description": "Blank to cut, long point to long point."},
+                    saw_deg=said(NUMBER, "Angle off square of both end cuts."),
+                ),
             )
         ),
     ),

@@ -16,6 +16,7 @@ from service.api.answers.words import (
     ref,
     said,
     text,
+    titled,
 )
 from service.domain.layout.deck import Side
 from service.domain.layout.records import PostPosition
@@ -74,7 +75,9 @@ LAYOUT = {
         end=text("Post at its end."),
         length=LENGTH,
         fall_height=or_null(LENGTH),
-        bays=many(record("Between neighbouring posts.", start=TEXT, end=TEXT, span=LENGTH)),
+        bays=many(
+            titled("Bay", record("Between neighbouring posts.", start=TEXT, end=TEXT, span=LENGTH))
+        ),
         rake=or_null(ref("Rake")),
     ),
     "RailEnd": record(
@@ -89,7 +92,7 @@ LAYOUT = {
     "Rail": record(
         "One length of rail to cut.",
         name=TEXT,
-        place=one_of(("top", "bottom")),
+        place=one_of(("top", "bottom"), name="RailPlace"),
         from_start={**LENGTH, "description": "From the start post's centre, horizontal."},
         length={**LENGTH, "description": "Blank to cut, long point to long point."},
         saw_deg=said(NUMBER, "Angle off square of both end cuts."),
@@ -104,7 +107,7 @@ LAYOUT = {
         length=LENGTH,
         pitch=LENGTH,
         end_gaps=many(LENGTH),
-        centred_on=one_of(("picket", "gap")),
+        centred_on=one_of(("picket", "gap"), name="CentredOn"),
         centres=many(LENGTH, "From the start post's centre, horizontal."),
         removed=many(LENGTH, "Places on the grid taken by line posts."),
     ),
@@ -114,14 +117,16 @@ LAYOUT = {
         run=TEXT,
         start=ref("RailEnd"),
         end=ref("RailEnd"),
-        line_posts=many(record("A post inside the section.", post=TEXT, from_start=LENGTH)),
+        line_posts=many(
+            titled("LinePost", record("A post inside the section.", post=TEXT, from_start=LENGTH))
+        ),
         carries=many(TEXT, "Posts fixed to it on the saw-horses."),
         length={**LENGTH, "description": "Centre to centre of its end posts, horizontal."},
         clear={**LENGTH, "description": "Face to face of its end posts, horizontal."},
         rails=many(ref("Rail")),
         pickets={**ref("Pickets"), "description": "None, with a count of 0, for other infill."},
         infill=said(
-            {"anyOf": [ref("CableRow"), ref("PanelRow"), ref("RailRow"), {"type": "null"}]},
+            or_null(ref("Infill")),
             "What fills it instead of pickets.",
         ),
         support_legs=many(LENGTH, "From the start post's centre, horizontal."),

@@ -38,7 +38,7 @@ OFFCUTS = {
         first_picket=or_null(said(LENGTH, "From its start to its first punched place.")),
         value=decimal("What using it up counts as, in the currency of the prices."),
         note=TEXT,
-        state=one_of(STATES),
+        state=one_of(STATES, name="OffcutState"),
         held_by=or_null(said(ID, "Quote that reserves it or used it.")),
         from_quote=or_null(said(ID, "Quote that left it over.")),
     ),
@@ -50,7 +50,7 @@ OFFCUTS = {
     "QuoteState": record(
         "Where a quote stands today.",
         quote=ID,
-        state=one_of(state.value for state in State),
+        state=one_of(State, name="Standing"),
         valid_until=or_null(said(DATE, "Last day of its validity.")),
         version=said(WHOLE, "Counts the decisions, from 1."),
         sawn=said(FLAG, "Whether its bars are cut and its offcuts used up."),

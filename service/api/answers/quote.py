@@ -21,6 +21,7 @@ from service.api.answers.words import (
     ref,
     said,
     text,
+    titled,
 )
 
 LENGTH = ref("PrintedLength")
@@ -74,28 +75,24 @@ PARTS = {
         length=LENGTH,
         first_picket=or_null(LENGTH),
     ),
+    "Bar": record(
+        "One bought length, cut in this order.",
+        sku=TEXT,
+        offcut={**FLAG, "description": "A remnant on hand rather than a purchase."},
+        length=LENGTH,
+        trim={**LENGTH, "description": "Cut away at both ends together."},
+        cuts=many(ref("Cut")),
+        kerf={**LENGTH, "description": "Taken by the saw besides the trim."},
+        drop={**LENGTH, "description": "Cut away so that pickets keep their places."},
+        shared={**LENGTH, "description": "Overlap of pieces whose slanted cuts are one."},
+        remnant={**LENGTH, "description": "Left at its end."},
+        reusable=or_null(ref("Remnant")),
+    ),
     "CutPlan": record(
         "Bars to buy of one material, and how to cut them.",
         **{
             "material": TEXT,
-            "bars": many(
-                record(
-                    "One bought length, cut in this order.",
-                    sku=TEXT,
-                    offcut={**FLAG, "description": "A remnant on hand rather than a purchase."},
-                    length=LENGTH,
-                    trim={**LENGTH, "description": "Cut away at both ends together."},
-                    cuts=many(ref("Cut")),
-                    kerf={**LENGTH, "description": "Taken by the saw besides the trim."},
-                    drop={**LENGTH, "description": "Cut away so that pickets keep their places."},
-                    shared={
-                        **LENGTH,
-                        "description": "Overlap of pieces whose slanted cuts are one.",
-                    },
-                    remnant={**LENGTH, "description": "Left at its end."},
-                    reusable=or_null(ref("Remnant")),
-                )
-            ),
+            "bars": many(ref("Bar")),
             "cost": decimal("Price of the bars, or their total length in mm."),
             "lower_bound": decimal("No plan can cost less."),
             "cost_is_length": FLAG,
@@ -110,7 +107,7 @@ PARTS = {
     "Line": record(
         "One line of the quote.",
         number=WHOLE,
-        kind=one_of(("goods", "labour")),
+        kind=one_of(("goods", "labour"), name="LineKind"),
         sku=TEXT,
         description=TEXT,
         category=TEXT,
@@ -148,10 +145,10 @@ ANSWERS = {
         totals=ref("Totals"),
         lines=many(ref("Line")),
         cautions=CAUTIONS,
-        compliance=record("The code check.", **CHECKED),
+        compliance=titled("Compliance", record("The code check.", **CHECKED)),
         structure=or_null(ref("Structure")),
         layout=ref("Layout"),
-        takeoff=record("What is needed.", **TAKEOFF),
+        takeoff=titled("Takeoff", record("What is needed.", **TAKEOFF)),
         cut_plans=many(ref("CutPlan")),
         offcuts=many(ref("UsedOffcut"), "Offcuts on hand that its cut plans use."),
         links=record("Where to find it again.", self=TEXT, drawing=TEXT, state=TEXT),
@@ -165,7 +162,9 @@ ANSWERS = {
         offcuts=many(ref("UsedOffcut"), "Offcuts on hand that the cut plans use."),
         cautions=CAUTIONS,
     ),
-    "Health": record("State of the service.", status=one_of(("pass", "fail")), version=TEXT),
+    "Health": record(
+        "State of the service.", status=one_of(("pass", "fail"), name="HealthStatus"), version=TEXT
+    ),
 }
 
 COMPONENTS: dict[str, Described] = {

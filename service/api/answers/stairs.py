@@ -1,6 +1,6 @@
 """Stairs in the answer: flights in plan, handrails, transitions and raked ends."""
 
-from service.api.answers.words import NUMBER, TEXT, WHOLE, many, one_of, record, ref, said
+from service.api.answers.words import NUMBER, TEXT, WHOLE, many, one_of, record, ref, said, titled
 from service.domain.layout.deck import Footing, Side
 from service.domain.layout.stair_records import HandrailMount
 
@@ -13,7 +13,7 @@ STAIRS = {
         level=TEXT,
         edge=WHOLE,
         top=many(ref("Point"), "Ends of the top nosing, left and right as seen walking down."),
-        down=record("Unit vector of the way down.", x=NUMBER, y=NUMBER),
+        down=titled("UnitVector", record("Unit vector of the way down.", x=NUMBER, y=NUMBER)),
         rake=ref("Rake"),
         clear_width=LENGTH,
         bottom=one_of(Footing),

@@ -1,6 +1,17 @@
 """The screening of the structure."""
 
-from service.api.answers.words import NUMBER, TEXT, WHOLE, many, one_of, or_null, record, ref, text
+from service.api.answers.words import (
+    NUMBER,
+    TEXT,
+    WHOLE,
+    many,
+    one_of,
+    or_null,
+    record,
+    ref,
+    text,
+    titled,
+)
 from service.domain.structure.checks import CheckOutcome
 from service.domain.structure.specification import Direction, PicketLoad
 
@@ -33,13 +44,16 @@ STRUCTURE = {
     "Structure": record(
         "A screening by calculation; it replaces no test report, code or engineer.",
         cautions=many(TEXT),
-        load_direction=one_of(Direction),
+        load_direction=one_of(Direction, name="LoadDirection"),
         picket_load=one_of(PicketLoad),
         loads=many(TEXT),
         test_factor=NUMBER,
-        outcomes=record(
-            "How many checks have each outcome.",
-            **{outcome.value: WHOLE for outcome in CheckOutcome},
+        outcomes=titled(
+            "CheckCounts",
+            record(
+                "How many checks have each outcome.",
+                **{outcome.value: WHOLE for outcome in CheckOutcome},
+            ),
         ),
         checks=many(ref("Check")),
         holes=or_null(

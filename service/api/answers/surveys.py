@@ -33,19 +33,17 @@ SURVEYS = {
             **or_null(WHOLE),
             "description": "n of 1 : n, the perimeter over the misclosure.",
         },
-        residuals=many(
-            record(
-                "How one tape agrees with the others.",
-                tape=text("Its corners."),
-                residual={**LENGTH, "description": "Taped minus adjusted."},
-                standardised=or_null(LENGTH),
-                off={
-                    **or_null(LENGTH),
-                    "description": "Taped minus what the other tapes alone make of it; null where "
-                    "no other tape checks it.",
-                },
-            ),
-            "One for each tape.",
-        ),
+        residuals=many(ref("TapeResidual"), "One for each tape."),
+    ),
+    "TapeResidual": record(
+        "How one tape agrees with the others.",
+        tape=text("Its corners."),
+        residual={**LENGTH, "description": "Taped minus adjusted."},
+        standardised=or_null(LENGTH),
+        off={
+            **or_null(LENGTH),
+            "description": "Taped minus what the other tapes alone make of it; null where "
+            "no other tape checks it.",
+        },
     ),
 }

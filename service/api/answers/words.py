@@ -1,5 +1,7 @@
 """Short words for describing answers in JSON Schema 2020-12."""
 
+from collections.abc import Iterable
+from enum import StrEnum
 from typing import Any
 
 Described = dict[str, Any]
@@ -25,15 +27,31 @@ def decimal(description: str) -> Described:
     return {"type": "string", "pattern": r"^-?\d+(\.\d+)?$", "description": description}
 
 
-def one_of(values: Any, description: str = "") -> Described:
-    """Describe a choice of texts."""
-    choice = {"type": "string", "enum": [str(value) for value in values]}
+def one_of(values: Iterable[str], description: str = "", *, name: str = "") -> Described:
+    """Describe a choice of texts, which bears the name of its enumeration or the one given."""
+    words = [str(value) for value in values]
+    choice: Described = {"type": "string"}
+    choice |= {"enum": words} if len(words) > 1 else {"const": words[0]}
+    if not name and isinstance(values, type) and issubclass(values, StrEnum):
+        name = values.__name__
+    if name:
+        choice["title"] = name
     return said(choice, description) if description else choice
 
 
 def ref(name: str) -> Described:
     """Refer to a described component."""
     return {"$ref": f"#/components/schemas/{name}"}
+
+
+def spelled(choice: Described, names: Iterable[str]) -> Described:
+    """Say what generated clients may call words that are no names in a programming language."""
+    return {**choice, "x-enum-varnames": list(names)}
+
+
+def titled(title: str, kind: Described) -> Described:
+    """Name a record that stands inside another; else it is named for its place."""
+    return {**kind, "title": title}
 
 
 def or_null(kind: Described) -> Described:

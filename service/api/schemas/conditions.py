@@ -86,6 +86,7 @@ class Conditions(StrictField[dict[str, Condition]]):
         word = {"type": "string", "maxLength": self.longest, "pattern": TEXT_PATTERN}
         words = {"type": "array", "items": word, "minItems": 1, "maxItems": self.most_words}
         return {
+            "title": "ElementConditions",
             "type": "object",
             "maxProperties": self.most,
             "propertyNames": {"pattern": self.name_pattern},
@@ -96,6 +97,7 @@ class Conditions(StrictField[dict[str, Condition]]):
 
 def _band_schema(end: StrictField[int]) -> dict[str, Any]:
     return {
+        "title": "AngleBand" if isinstance(end, Degrees) else "LengthBand",
         "type": "object",
         "properties": {"from": end.json_schema(), "to": end.json_schema()},
         "minProperties": 1,

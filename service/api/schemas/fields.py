@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from marshmallow import Schema, ValidationError, fields
 from marshmallow.validate import Length as Count
 
+from service.api.answers.words import one_of
 from service.domain.lengths import MILLIMETRE
 from service.quantities import UnreadableLength, length_of, parse_length
 
@@ -87,9 +88,10 @@ class DrawingText(StrictField[str]):
 class Choice(StrictField[str]):
     """One of a few words."""
 
-    def __init__(self, choices: Iterable[str], **options: Any) -> None:
+    def __init__(self, choices: Iterable[str], *, title: str = "", **options: Any) -> None:
         super().__init__(**options)
         self.choices = tuple(str(choice) for choice in choices)
+        self._described = one_of(choices, name=title)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
         if not isinstance(value, str) or value not in self.choices:
@@ -98,7 +100,7 @@ class Choice(StrictField[str]):
 
     def json_schema(self) -> dict[str, Any]:
         """Describe the words."""
-        return {"type": "string", "enum": list(self.choices)}
+        return self._described
 
 
 class YesNo(StrictField[bool]):

@@ -10,6 +10,7 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
+from service.api.answers.words import one_of, ref
 from service.api.schemas.base import StrictSchema
 from service.api.schemas.fields import LEAST_NUMBER, OneOf, StrictField
 from service.quantities import (
@@ -74,45 +75,60 @@ def _describe(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, A
 def length_components() -> dict[str, dict[str, Any]]:
     """Give the components that describe a length, a positive length and a coordinate."""
     return {
-        "Length": _length("A length with its unit, zero or more.", "Length"),
-        "PositiveLength": _length("A length with its unit, more than zero.", "PositiveLength"),
-        "Coordinate": _length("A plan coordinate with its unit.", "Coordinate"),
+        "LengthUnit": {"description": "A unit of length.", **one_of(UNIT_NAMES)},
+        **_length("Length", "A length with its unit, zero or more."),
+        **_length("PositiveLength", "A length with its unit, more than zero."),
+        **_length("Coordinate", "A plan coordinate with its unit."),
     }
 
 
-def _length(description: str, kind: str) -> dict[str, Any]:
+def _length(kind: str, description: str) -> dict[str, dict[str, Any]]:
     signed, positive = kind == "Coordinate", kind == "PositiveLength"
-    text: dict[str, Any] = {
+    text = {
         "type": "string",
         "maxLength": LONGEST_TEXT,
         "pattern": length_pattern(signed=signed),
+        **_more_than_zero(positive),
         "examples": list(EXAMPLES),
     }
-    if positive:
-        text["allOf"] = [{"pattern": _MORE_THAN_ZERO}]
+    valued = {
+        "description": f"{description.removesuffix('.')}, as value and unit.",
+        "type": "object",
+        "properties": {
+            "value": {"anyOf": [{"type": "string"}, {"type": "number"}]},
+            "unit": ref("LengthUnit"),
+        },
+        "required": ["value", "unit"],
+        "additionalProperties": False,
+        **_by_unit(signed, positive),
+    }
+    either = {"description": description, "anyOf": [text, ref(f"{kind}Value")]}
+    return {kind: either, f"{kind}Value": valued}
+
+
+def _by_unit(signed: bool, positive: bool) -> dict[str, Any]:
+    """Bound the value by its unit; a generator that knows no conditions leaves them out."""
     spellings: dict[str, list[str]] = {}
     for spelling, unit in UNIT_NAMES.items():
         spellings.setdefault(unit, []).append(spelling)
-    objects = [_valued(units, signed, positive) for units in spellings.values()]
-    return {"description": description, "anyOf": [text, *objects]}
+    bounds: dict[str, Any] = {}
+    for units in spellings.values():
+        value = {"properties": {"value": _value(units[0], signed, positive)}}
+        asked = {"properties": {"unit": {"enum": units}}}
+        bounds = {"if": asked, "then": value, "else": bounds} if bounds else value
+    return bounds
 
 
-def _valued(units: list[str], signed: bool, positive: bool) -> dict[str, Any]:
-    bound = 10 ** WHOLE_DIGITS[UNIT_NAMES[units[0]]]
+def _value(unit: str, signed: bool, positive: bool) -> dict[str, Any]:
+    bound = 10 ** WHOLE_DIGITS[UNIT_NAMES[unit]]
     number: dict[str, Any] = {"type": "number", "exclusiveMaximum": bound}
-    text: dict[str, Any] = {"type": "string", "pattern": number_pattern(units[0], signed=signed)}
     if signed:
         number["exclusiveMinimum"] = -bound
     else:
         number["minimum"] = LEAST_NUMBER if positive else 0
-    if positive:
-        text["allOf"] = [{"pattern": _MORE_THAN_ZERO}]
-    return {
-        "type": "object",
-        "properties": {
-            "value": {"anyOf": [text, number]},
-            "unit": {"type": "string", "enum": units},
-        },
-        "required": ["value", "unit"],
-        "additionalProperties": False,
-    }
+    pattern = number_pattern(unit, signed=signed)
+    return {"anyOf": [{"type": "string", "pattern": pattern, **_more_than_zero(positive)}, number]}
+
+
+def _more_than_zero(positive: bool) -> dict[str, Any]:
+    return {"allOf": [{"pattern": _MORE_THAN_ZERO}]} if positive else {}

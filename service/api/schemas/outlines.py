@@ -86,7 +86,7 @@ class OutlineByDrawing(StrictSchema):
 
     dxf = DrawingText(LARGEST_DRAWING, required=True)
     layer = Text(LONGEST_LAYER)
-    unit = Choice(DRAWING_UNITS)
+    unit = Choice(DRAWING_UNITS, title="DrawingUnit")
 
 
 def outline_field() -> OneOf:

@@ -7,6 +7,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
+from service.api.answers.words import one_of, spelled
 from service.api.schemas.base import StrictSchema, absent
 from service.api.schemas.conditions import Conditions
 from service.api.schemas.fields import (
@@ -36,6 +37,7 @@ LARGEST_PACK = 100_000
 LARGEST_STOCK = 1_000_000
 LONGEST_SKU = 60
 LONGEST_DESCRIPTION = 200
+_WEIGHT_UNIT_NAMES = [unit.upper().replace("/", "_PER_") for unit in WEIGHT_UNITS]
 UNIT_OF_MEASURE = r"^[0-9A-Z]{2,3}$"  # the form of a UN/ECE Recommendation 20 code
 
 
@@ -65,9 +67,11 @@ class WeightField(StrictField[Weight]):
         """Describe both forms."""
         text = {"type": "string", "maxLength": LONGEST_TEXT, "pattern": WEIGHT_PATTERN}
         number = {"type": "string", "pattern": f"^{WEIGHT_NUMBER}$"}
+        units = one_of(WEIGHT_UNITS, name="WeightUnit")
         valued = {
+            "title": "WeightValue",
             "type": "object",
-            "properties": {"value": number, "unit": {"type": "string", "enum": [*WEIGHT_UNITS]}},
+            "properties": {"value": number, "unit": spelled(units, _WEIGHT_UNIT_NAMES)},
             "required": ["value", "unit"],
             "additionalProperties": False,
         }
@@ -104,10 +108,12 @@ class RuleSchema(StrictSchema):
     Along is the length that per length goes by, where it is not the element's own.
     """
 
-    per = Choice(KINDS, required=True)
+    per = Choice(KINDS, title="ElementKind", required=True)
     where = Conditions(load_default=dict)
     per_length = YesNo(load_default=False)
-    along = Choice(sorted(m for m in MEASURES if not is_angle(m)), load_default=LENGTH)
+    along = Choice(
+        sorted(m for m in MEASURES if not is_angle(m)), title="Measure", load_default=LENGTH
+    )
     per_area = YesNo(load_default=False)
 
 

@@ -40,7 +40,7 @@ class TaxSchema(StrictSchema):
 
     name = Text(80, required=True)
     rate = Fraction(required=True)
-    applies_to = Rows(Choice(["goods", "labour"]), 1, 2, required=True)
+    applies_to = Rows(Choice(["goods", "labour"], title="LineKind"), 1, 2, required=True)
 
 
 class PricingSchema(StrictSchema):

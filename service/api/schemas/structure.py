@@ -197,7 +197,7 @@ class HoldingTimberSchema(StrictSchema):
 
     species = Text(LONGEST_NAME, required=True)
     wet = YesNo(load_default=True)
-    duration = Choice(CONNECTION_DURATIONS, load_default="ten years")
+    duration = Choice(CONNECTION_DURATIONS, title="LoadDuration", load_default="ten years")
     decking = LengthField(kind="Length", load_default=absent)
 
 
@@ -236,5 +236,5 @@ class StructureSchema(StrictSchema):
     timber = fields.Nested(HoldingTimberSchema, load_default=absent)
     side_mount = fields.Nested(SideMountSchema, load_default=absent)
     wind = fields.Nested(WindSchema, load_default=absent)
-    load_direction = Choice(Direction, load_default=Direction.ANY.value)
+    load_direction = Choice(Direction, title="LoadDirection", load_default=Direction.ANY.value)
     picket_load = Choice(PicketLoad, load_default=PicketLoad.WHOLE.value)

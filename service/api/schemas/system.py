@@ -61,7 +61,7 @@ class PicketsSchema(StrictSchema):
     stair_pitch = LengthField(load_default=absent)
     max_gap = LengthField(required=True)
     enters = LengthField(kind="Length", load_default=0)
-    centred_on = Choice(("picket", "gap"), load_default=absent)
+    centred_on = Choice(("picket", "gap"), title="CentredOn", load_default=absent)
 
 
 class LimitsSchema(StrictSchema):
@@ -101,7 +101,7 @@ class SpanSchema(StrictSchema):
     """The greatest span of level guard up to a height, with one kind of infill or with any."""
 
     height = LengthField(required=True)
-    infill = Choice(INFILLS)
+    infill = Choice(INFILLS, title="InfillKind")
     span = LengthField(required=True)
 
 
@@ -166,7 +166,7 @@ class SystemSchema(StrictSchema):
     post = fields.Nested(PostSchema, required=True)
     top_rail = fields.Nested(RailSchema, required=True)
     bottom_rail = fields.Nested(RailSchema, required=True)
-    infill = Choice(INFILLS, load_default=INFILLS[0])
+    infill = Choice(INFILLS, title="InfillKind", load_default=INFILLS[0])
     pickets = fields.Nested(PicketsSchema, load_default=absent)
     cables = fields.Nested(CablesSchema, load_default=absent)
     glass = fields.Nested(GlassSchema, load_default=absent)
