@@ -30,6 +30,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.UnbuildableLayout: (422, "unbuildable-layout", "This deck cannot be laid out"),
     errors.UnknownReference: (422, "unknown-reference", "A name refers to nothing"),
     errors.PieceTooLong: (422, "piece-too-long", "A piece is longer than its stock"),
+    errors.NotEnoughStock: (422, "not-enough-stock", "The stock within its limits is not enough"),
     errors.NoPriceInForce: (422, "no-price-in-force", "A part has no price"),
     errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
     errors.InvalidAmendment: (422, "invalid-amendment", "An amendment does not fit its clause"),

@@ -5,6 +5,7 @@
         UnbuildableLayout    the wish cannot be built with this railing system
         UnknownReference     something names a thing the request does not hold
         PieceTooLong         a piece is longer than any stock it may be cut from
+        NotEnoughStock       no plan was found within the limits on stock
         NoPriceInForce       a part has no price in the table
         CurrencyMismatch     amounts of two currencies meet
         InvalidAmendment     a change does not fit the clause it changes
@@ -59,6 +60,10 @@ class UnknownReference(QuotingError):
 
 class PieceTooLong(QuotingError):
     """A piece is longer than any stock it may be cut from."""
+
+
+class NotEnoughStock(QuotingError):
+    """The limits on stock leave no plan for all pieces, or none was found within them."""
 
 
 class NoPriceInForce(QuotingError):

@@ -75,6 +75,7 @@ def plan_shop_day(
         CurrencyMismatch: Two quotes are in different currencies.
         TooLarge: More pieces than are cut in one plan.
         PieceTooLong: A piece fits no stock.
+        NotEnoughStock: Limits on stock leave no plan, or none was found.
     """
     taken = {demand.job for demand in order.demands}
     quoted: list[QuotedJob] = []

@@ -9,6 +9,7 @@ from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.offcuts import Offcut, cut_for_shop, suits
 from service.domain.cutting.plan import CutPlan
+from service.domain.errors import NotEnoughStock
 from service.domain.layout.records import Layout
 from service.domain.pricing.price_table import PriceTable
 from service.domain.takeoff.parts import PartsList
@@ -47,7 +48,10 @@ def lay_out_to_order(order: TakeoffOrder | QuoteOrder, day: date) -> Layout:
     prices = unit_prices(order.prices, day)
 
     def weigh(layout: Layout) -> Decimal:
-        weighed = order_parts(layout, order.parts, prices, cut, order.offcuts)
+        try:
+            weighed = order_parts(layout, order.parts, prices, cut, order.offcuts)
+        except NotEnoughStock:  # the solver may yet find how, if this is the layout chosen
+            return Decimal("Infinity")
         return _cost(weighed, prices)
 
     return lay_out_as_wished(order.deck, order.system, order.preference, weigh)

@@ -14,9 +14,9 @@ from service.adapters.solver.highs import HighsMasterSolver
 from service.domain.cutting import heuristics
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
-from service.domain.cutting.plan import CutPlan
+from service.domain.cutting.plan import GOALS, CutPlan
 from service.domain.cutting.scale import scale
-from service.domain.errors import PieceTooLong
+from service.domain.errors import NotEnoughStock, PieceTooLong
 
 SOLVER = HighsMasterSolver()
 PITCH = 10
@@ -24,7 +24,11 @@ PITCH = 10
 
 @st.composite
 def demands(
-    draw: st.DrawFn, most_pieces: int = 40, kinds: int = 8, punched: bool = False
+    draw: st.DrawFn,
+    most_pieces: int = 40,
+    kinds: int = 8,
+    punched: bool = False,
+    limited: bool = False,
 ) -> CutDemand:
     lengths = draw(st.lists(st.integers(3, 60), min_size=1, max_size=kinds))
     kerf = draw(st.integers(0, 3))
@@ -42,7 +46,8 @@ def demands(
     stocks = []
     for length in draw(st.lists(st.integers(60, 130), min_size=1, max_size=4, unique=True)):
         price = draw(st.one_of(st.integers(1, 40), st.just(length)))
-        limit = draw(st.one_of(st.none(), st.none(), st.integers(0, 4)))
+        few = st.integers(0, 3 if limited else 4)
+        limit = draw(few if limited else st.one_of(st.none(), st.none(), few))
         first = draw(st.one_of(st.none(), st.integers(0, PITCH))) if punched else None
         stocks.append(StockLength(f"B{length}", length + 12, Decimal(price) / 4, first, limit))
     return CutDemand("rail", tuple(pieces), tuple(stocks), kerf, trim, PITCH if punched else None)
@@ -138,7 +143,7 @@ def assert_sawable(plan: CutPlan, demand: CutDemand) -> None:
 def _plan(demand: CutDemand) -> CutPlan | None:
     try:
         return cut(demand, solver=SOLVER)
-    except PieceTooLong:
+    except (PieceTooLong, NotEnoughStock):
         return None
 
 
@@ -151,6 +156,8 @@ def test_plans_can_be_sawn_and_state_an_honest_bound(demand: CutDemand) -> None:
     assert_sawable(plan, demand)
     assert plan.lower_bound <= plan.cost
     assert plan.proven_optimal == (plan.lower_bound == plan.cost)
+    assert plan.proven == GOALS[: len(plan.proven)]
+    assert plan.proven_optimal == bool(plan.proven)
     job = scale(demand)
     if demand.pitch_nm is None:
         first_fits = [heuristics.first_fit(job, s, None) for s in range(len(job.rooms))]
@@ -179,9 +186,21 @@ def test_tiny_punched_demands_are_cut_at_the_least_cost(demand: CutDemand) -> No
     assert plan.cost == cheapest_by_trying_everything(demand)
 
 
-@given(demands(most_pieces=6, kinds=3))
+@given(demands(most_pieces=6, kinds=3, limited=True))
+@settings(max_examples=120, deadline=None)
+def test_a_refusal_is_proven_and_true(demand: CutDemand) -> None:
+    refusal: PieceTooLong | NotEnoughStock | None = None
+    try:
+        cut(demand, solver=SOLVER)
+    except (PieceTooLong, NotEnoughStock) as error:
+        refusal = error
+    assert (refusal is None) == (cheapest_by_trying_everything(demand) is not None)
+    assert refusal is None or "not found" not in refusal.detail
+
+
+@given(demands(most_pieces=6, kinds=3, punched=True, limited=True))
 @settings(max_examples=60, deadline=None)
-def test_a_refusal_is_true(demand: CutDemand) -> None:
+def test_a_refusal_of_punched_rails_is_true(demand: CutDemand) -> None:
     if _plan(demand) is None:
         assert cheapest_by_trying_everything(demand) is None
 

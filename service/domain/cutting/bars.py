@@ -5,7 +5,7 @@ from decimal import Decimal
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.heuristics import cost_of
 from service.domain.cutting.phase import Placed, PunchedBars
-from service.domain.cutting.plan import Bar, Cut, CutPlan
+from service.domain.cutting.plan import Bar, Cut, CutPlan, Goal
 from service.domain.cutting.scale import Job, Load, Pattern, trim_nm
 
 
@@ -16,6 +16,7 @@ def plan_of(
     bound: int,
     punched: PunchedBars | None,
     method: str,
+    goals: tuple[Goal, ...] = (),
 ) -> CutPlan:
     """Write out a plan: longest stock first, bars cut alike together, pieces by name.
 
@@ -26,6 +27,7 @@ def plan_of(
         bound: No plan costs less, in steps of the job.
         punched: Places on pre-punched stock, None on plain stock.
         method: Which stage gave the plan.
+        goals: Which goals the plan is proven to meet best.
     """
     waiting = [iter(kind) for kind in job.kinds]
     bars = []
@@ -53,6 +55,7 @@ def plan_of(
         cost_is_length=job.cost_is_length,
         yield_ratio=(Decimal(sawn) / bought).quantize(Decimal("0.0001")),
         method=method,
+        proven=goals,
     )
 
 

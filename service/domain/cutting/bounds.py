@@ -6,7 +6,8 @@ Fekete and Schepers 2001). With ``j = 1`` it counts the pieces at least as long 
 ``j = 2`` or ``3`` it also weighs halves and thirds. So the bars of any plan, each counted by its
 room, must together reach what all pieces count, for every rounding and for the length itself.
 
-Guarantee: ``least_cost`` is a whole number of cost steps that no plan undercuts.
+Guarantee: ``least_cost`` is a whole number of cost steps that no plan undercuts; where
+``too_little`` says so, there is no plan.
 """
 
 from collections.abc import Sequence
@@ -39,8 +40,20 @@ def least_cost(job: Job, cost: int) -> int:
     return max(single, _together(job, needs, cost, single))
 
 
-def _needs(job: Job) -> list[Need]:
-    """Give the need of length and of the strongest roundings, strongest first."""
+def most_cost(job: Job) -> int:
+    """Give a cost that no plan within the limits passes."""
+    return sum(limit * cost for limit, cost in zip(job.limits, job.costs, strict=True))
+
+
+def too_little(job: Job) -> bool:
+    """Tell whether all bars within the limits together fall short of a need."""
+    return any(
+        sum(map(mul, worths, job.limits)) < reached for worths, reached in _needs(job, every=True)
+    )
+
+
+def _needs(job: Job, every: bool = False) -> list[Need]:
+    """Give the need of length and of the strongest roundings, strongest first, or of all."""
     total = sum(take * count for take, count in zip(job.takes, job.counts, strict=True))
     found = {(job.rooms, total): _alone(job, (job.rooms, total))}
     step = -(-len(job.takes) // KINDS)
@@ -51,7 +64,7 @@ def _needs(job: Job) -> list[Need]:
             need = (tuple([share * room // take for room in job.rooms]), reached)
             if reached and need not in found:
                 found[need] = _alone(job, need)
-    return sorted(found, key=lambda need: -found[need])[:KEPT]
+    return sorted(found, key=lambda need: -found[need])[: None if every else KEPT]
 
 
 def _alone(job: Job, need: Need) -> int:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.nest import Saw
 from service.domain.cutting.offcuts import Offcut, cut_for_shop, name_remnants, offcut_stock
-from service.domain.cutting.plan import Bar, CutPlan
+from service.domain.cutting.plan import GOALS, Bar, CutPlan
 from service.domain.cutting.verify import replay
 from service.domain.errors import DemandsDisagree
 
@@ -80,7 +80,7 @@ def combine(jobs: Sequence[JobDemand], offcuts: Sequence[Offcut], saw: Saw) -> C
 
     Raises:
         DemandsDisagree: Two jobs describe the material differently.
-        PieceTooLong: As the saw.
+        PieceTooLong, NotEnoughStock: As the saw.
 
     Example:
         >>> from service.domain.cutting.cut import cut
@@ -155,6 +155,7 @@ def _better(
         cost=cost,
         lower_bound=cost if proven else plan.lower_bound,
         proven_optimal=proven,
+        proven=GOALS[:1] if proven else (),
         yield_ratio=_yield(together, bars),
         method="each job by itself",
     )

@@ -4,26 +4,35 @@ Stages, each only where those before do not settle the cost:
 
 1. ``scale``: whole numbers, exact.
 2. ``heuristics`` and ``bounds``: good plans and a bound. Where they meet, no solver is called.
-3. ``exact``: column generation, branching and a choice of patterns, with a solver.
-4. ``tidy``: of plans at that cost, one whose remnant is more useful.
-5. ``verify``: every plan is replayed on the stock before it is given out.
+3. ``few``: jobs of few pieces, exact in whole numbers, without a solver.
+4. ``exact``: column generation, branching and a choice of patterns, with a solver.
+5. ``tidy`` and ``order``: of plans at that cost, one with a longer remnant and fewer set-ups.
+6. ``verify``: every plan is replayed on the stock before it is given out.
 
-The price is what is proven. At one price the search prefers fewer bars, and ``tidy`` a longer
-remnant; those two are the best found.
+``CutPlan.proven`` says how far down the order of ``plan.GOALS`` the plan is proven best. The cost
+of a bar holds its price and, after it, one bar, so one bound proves both: the price where it
+reaches the price of the plan, the bars where it reaches the whole cost. What ``order`` proves of
+the rest is written there. Beyond that, remnant and set-ups are the best found by ``tidy``.
+
+Without a solver nothing after the bars is sought to a proof, so that many layouts can be weighed.
+
+Where the heuristics find no plan within the limits on stock, the search goes on without one: the
+refusal says whether none exists, as proven by a bound or by the search, or none was found.
 """
 
 from service.domain.cutting import heuristics
 from service.domain.cutting.bars import plan_of
-from service.domain.cutting.bounds import least_cost
+from service.domain.cutting.bounds import least_cost, most_cost, too_little
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.few import settle
+from service.domain.cutting.order import Remnants, settle_order
 from service.domain.cutting.phase import PunchedBars
-from service.domain.cutting.plan import CutPlan
+from service.domain.cutting.plan import GOALS, CutPlan, Goal
 from service.domain.cutting.ports import MasterSolver, SecondsLeft
 from service.domain.cutting.scale import Job, Load, scale
-from service.domain.cutting.tidy import gather_remnant
+from service.domain.cutting.tidy import tidied
 from service.domain.cutting.verify import replay
-from service.domain.errors import PieceTooLong
+from service.domain.errors import NotEnoughStock
 
 MOST_KINDS = 400  # for the solver; more are cut well, with the gap stated
 
@@ -44,7 +53,8 @@ def cut(
             instead, so that the same demand always gives the same plan.
 
     Raises:
-        PieceTooLong: A piece fits no stock, or the stock within its limits is too little.
+        PieceTooLong: A piece fits no stock.
+        NotEnoughStock: The stock within its limits is too little, or no plan was found within it.
 
     Example:
         >>> from decimal import Decimal
@@ -58,11 +68,23 @@ def cut(
     """
     job = scale(demand)
     punched = PunchedBars(demand, job, demand.pitch_nm) if demand.pitch_nm else None
+    fits = punched.fits if punched else None
     loads, bound, method = _search(demand, job, punched, solver, seconds_left)
-    loads = gather_remnant(job, loads, punched.fits if punched else None)
-    plan = plan_of(demand, job, loads, bound, punched, method)
+    loads = tidied(job, loads, fits)
+    proven = _proven(job, loads, bound)
+    if solver is not None and proven == GOALS[:2] and (punched is None or punched.exact):
+        loads, proven = settle_order(job, loads, Remnants(demand, job, punched), fits)
+    plan = plan_of(demand, job, loads, bound, punched, method, proven)
     replay(plan, demand)
     return plan
+
+
+def _proven(job: Job, loads: list[Load], bound: int) -> tuple[Goal, ...]:
+    """Tell which of price and bars a bound on the cost proves."""
+    cost = heuristics.cost_of(job, loads)
+    if bound >= cost:
+        return GOALS[:2]
+    return GOALS[:1] if job.price_steps(bound) >= job.price_steps(cost) else ()
 
 
 def _search(
@@ -76,32 +98,56 @@ def _search(
     fits = punched.fits if punched else None
     plans = heuristics.good_plans(job, fits)
     if not plans:
-        raise _too_little(demand)
+        return _without_plan(demand, job, punched, solver, seconds_left)
     loads = min(plans, key=lambda plan: heuristics.cost_of(job, plan))
     cost = heuristics.cost_of(job, loads)
     bound = least_cost(job, cost)
-    if job.price_steps(bound) >= job.price_steps(cost):
+    if bound >= cost:
         return loads, bound, "first fit"
     cheapest = settle(job, loads, fits)
     if cheapest is not None and (punched is None or punched.exact):
         return cheapest, heuristics.cost_of(job, cheapest), "all patterns"
     if solver is None or len(job.takes) > MOST_KINDS:
         return cheapest or loads, bound, "first fit"
+    best, proven = _prove(job, cheapest or loads, punched, solver, seconds_left)
+    return best, max(bound, proven), "column generation"
+
+
+def _prove(
+    job: Job,
+    loads: list[Load],
+    punched: PunchedBars | None,
+    solver: MasterSolver,
+    seconds_left: SecondsLeft | None,
+) -> tuple[list[Load], int]:
+    """Search with the solver; give the best plan, or none, and the bound."""
     from service.domain.cutting.exact import Search
     from service.domain.cutting.rounding import Effort
 
     effort = Effort(seconds_left=seconds_left) if seconds_left else Effort()
-    search = Search(job, loads, solver, fits, effort)
-    proven = search.prove()
-    if punched is None or punched.exact:
-        bound = max(bound, proven)
-    return search.best, bound, "column generation"
+    search = Search(job, loads, solver, punched.fits if punched else None, effort)
+    bound = search.prove()
+    return search.best, bound if punched is None or punched.exact else 0
 
 
-def _too_little(demand: CutDemand) -> PieceTooLong:
+def _without_plan(
+    demand: CutDemand,
+    job: Job,
+    punched: PunchedBars | None,
+    solver: MasterSolver | None,
+    seconds_left: SecondsLeft | None,
+) -> tuple[list[Load], int, str]:
+    """Look for a plan where limits on stock forbade every heuristic; refuse where there is none."""
+    impossible = too_little(job)
+    if not impossible and solver is not None and len(job.takes) <= MOST_KINDS:
+        loads, bound = _prove(job, [], punched, solver, seconds_left)
+        if loads:
+            return loads, bound, "column generation"
+        impossible = bound > most_cost(job)
     longest = max(demand.pieces, key=lambda piece: (piece.length_nm, piece.name))
-    return PieceTooLong(
-        f"{demand.material}: the stock within its limits is too little for all pieces.",
+    what = "is too little for all pieces" if impossible else "was not found to be enough"
+    raise NotEnoughStock(
+        f"{demand.material}: the stock within its limits {what}.",
         element=longest.element,
         advice="Raise a stock limit or list another stock length.",
     )

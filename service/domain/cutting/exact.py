@@ -11,13 +11,16 @@ Stages, and what each guarantees:
    A branch not settled keeps its bound, and the plan is returned with its gap.
 
 At first the search closes branches on cost, so on the number of bars too; when that takes long,
-on price alone.
+on price alone. The bound at the end is then one on the price.
+
+A search may start without a plan. If its bound passes ``most_cost`` at the end, there is none.
 """
 
 from collections.abc import Sequence
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from service.domain.cutting.bounds import most_cost
 from service.domain.cutting.heuristics import Fits
 from service.domain.cutting.master import MasterProblem, Proof
 from service.domain.cutting.patterns import patterns_of
@@ -57,10 +60,16 @@ class Search:
         self.effort = effort or Effort()
         patterns = patterns_of(job, fits)
         rounds = self.effort.work // patterns.weight
-        self.master = MasterProblem(job, patterns, solver, rounds, self.effort.seconds_left)
-        self.master.add(loads)
+        # Without a plan a missing piece must cost more than all bars, or no bound shows that
+        # pieces must go missing.
+        missing = 10 * max(job.costs) if loads else most_cost(job) + 1
+        self.master = MasterProblem(
+            job, patterns, solver, rounds, self.effort.seconds_left, missing
+        )
         self.rounding = Rounding(job, self.master, solver, self.effort)
-        self.rounding.keep(loads)
+        if loads:
+            self.master.add(loads)
+            self.rounding.keep(loads)
         self._closed = 0
 
     @property
@@ -83,11 +92,13 @@ class Search:
         while heap and self._closed < self.effort.branches and not self.master.spent():
             branch = heappop(heap)
             if branch.bound >= self._target():
+                unsettled = min(unsettled, branch.bound)
                 continue
             self._closed += 1
             proof = self._solve(branch.bars)
             bound = max(branch.bound, proof.bound)
             if bound >= self._target():
+                unsettled = min(unsettled, bound)
                 continue
             price, split = job.price_steps(bound), self._split()
             if split is not None:
@@ -96,11 +107,12 @@ class Search:
                     heappush(heap, _Branch(price, 0, -born, bound, bars))
             elif heap and heap[0][:2] < (price, branch.tries):
                 heappush(heap, branch._replace(price=price, bound=bound))
-            elif not self._settle(proof, branch.bars, branch.tries):
-                if branch.tries:
-                    unsettled = min(unsettled, bound)
-                else:
-                    heappush(heap, branch._replace(price=price, bound=bound, tries=1))
+            elif self._settle(proof, branch.bars, branch.tries):
+                unsettled = min(unsettled, max(bound, self._target()))
+            elif branch.tries:
+                unsettled = min(unsettled, bound)
+            else:
+                heappush(heap, branch._replace(price=price, bound=bound, tries=1))
         return min([self.cost, unsettled, *(branch.bound for branch in heap)])
 
     def _target(self) -> int:
@@ -155,7 +167,7 @@ class Search:
             rounding.choose_known(proof, bars, proof.bound + step, KNOWN)
         top = proof.bound
         while top < self._target():
-            top = min(top + step, self.cost - 1)
+            top = min(top + step, self.cost - 1) if rounding.best else self.cost - 1
             listed = self.effort.listed if tries else FEW
             if not rounding.choose((self._root, proof), bars, top, listed):
                 return False

@@ -7,7 +7,7 @@ the bound allows, and remembers what it has settled.
 
 Guarantee: where ``settle`` gives an answer, the plan it gives (or the plan it was given, if none
 is cheaper) is the cheapest, bars counted. It gives none where patterns or steps are too many, or a
-stock is limited below the count of pieces.
+stock is limited below the count of pieces. ``order`` goes on from the same search.
 """
 
 from collections.abc import Iterator
@@ -24,6 +24,7 @@ PARTS = 1 << 20
 WIDTH = 5
 
 Way = tuple[int, Pattern, int, dict[int, int]]  # cost, pattern, stock, copies of each kind
+Listed = tuple[int, int, int, int, Load]  # waste and cost of a way, its worth, packed copies, load
 
 
 def settle(job: Job, loads: list[Load], fits: Fits | None) -> list[Load] | None:
@@ -37,16 +38,19 @@ def settle(job: Job, loads: list[Load], fits: Fits | None) -> list[Load] | None:
     Returns:
         The cheapest plan, proven; None where the job is too large to settle here.
     """
+    search = search_of(job, fits)
+    if search is None or not search.run(cost_of(job, loads)):
+        return None
+    return search.plan or loads
+
+
+def search_of(job: Job, fits: Fits | None) -> "Search | None":
+    """Open the search of a small job; None where the job is too large."""
     pieces = sum(job.counts)
     if pieces > MOST_PIECES or min(job.limits) < pieces:
         return None
     ways = list(_ways(job, fits))
-    if len(ways) > MOST_PATTERNS:
-        return None
-    search = _Search(job, ways, _values(job, ways))
-    if not search.run(cost_of(job, loads)):
-        return None
-    return search.plan or loads
+    return None if len(ways) > MOST_PATTERNS else Search(job, ways, _values(job, ways))
 
 
 def _ways(job: Job, fits: Fits | None) -> Iterator[Way]:
@@ -95,7 +99,7 @@ def _values(job: Job, ways: list[Way]) -> list[int]:
     return values
 
 
-class _Search:
+class Search:
     """Depth-first search over what is left to cut; a state packs the counts of all kinds."""
 
     def __init__(self, job: Job, ways: list[Way], values: list[int]) -> None:
@@ -106,19 +110,82 @@ class _Search:
         self._bound = sum(count * value for count, value in zip(job.counts, values, strict=True))
         self._settled: dict[int, int] = {}
         # Per longest kind, the ways that cover it: what each wastes by the values, the least first.
-        self._ways: list[list[tuple[int, int, int, int, Load]]] = [[] for _ in values]
+        self.ways: list[list[Listed]] = [[] for _ in values]
         for cost, pattern, stock, copies in ways:
             worth = sum(n * values[kind] for kind, n in copies.items())
             packed = sum(n << (WIDTH * kind) for kind, n in copies.items())
             way = (cost * PARTS - worth, cost, worth, packed, (stock, pattern))
-            self._ways[pattern[0]].append(way)
-        for listed in self._ways:
+            self.ways[pattern[0]].append(way)
+        for listed in self.ways:
             listed.sort()
 
     def run(self, known: int) -> bool:
         """Search for a plan cheaper than one known; tell whether the search came to its end."""
         found = self._cheapest(self._all, self._bound, known, [])
         return found is not None
+
+    def with_bar(self, way: Listed, cost: int) -> list[Load] | None:
+        """Find a plan up to a cost that has a bar of one way.
+
+        Returns:
+            The plan; [] if there is none, None to give up.
+        """
+        waste, bar, worth, packed, load = way
+        if self._bound + waste > cost * PARTS:
+            return []
+        self.plan = []
+        found = self._cheapest(self._all - packed, self._bound - worth, cost - bar + 1, [load])
+        return None if found is None else self.plan
+
+    def of_set_ups(self, most: int, cost: int, needed: set[Load]) -> list[Load] | None:
+        """Find a plan up to a cost of so many unlike bars at most, one of them in a set.
+
+        Returns:
+            The plan; [] if there is none, None to give up.
+        """
+        self.plan = []
+        done = self._spread(self._all, cost * PARTS - self._bound, most, (-1, 0), [], needed)
+        return self.plan if done or self.plan else None
+
+    def _spread(
+        self,
+        state: int,
+        slack: int,
+        most: int,
+        after: tuple[int, int],
+        loads: list[Load],
+        needed: set[Load],
+    ) -> bool:
+        """Cover a state by so many ways at most, each as often as wanted; False to give up.
+
+        Ways of one longest kind are taken in their order, those before ``after`` being settled.
+        """
+        if not state:
+            if not needed.isdisjoint(loads):
+                self.plan = list(loads)
+            return True
+        self._steps += 1
+        if self._steps > MOST_STEPS:
+            return False
+        if not most:
+            return True
+        first = ((state & -state).bit_length() - 1) // WIDTH
+        for at in range(after[1] if after[0] == first else 0, len(self.ways[first])):
+            waste, _, _, packed, load = self.ways[first][at]
+            if waste > slack:
+                break
+            rest, left, bars = state, slack, 0
+            while True:
+                guarded = (rest | self._guards) - packed
+                if guarded & self._guards != self._guards or waste > left:
+                    break
+                rest, left, bars = guarded ^ self._guards, left - waste, bars + 1
+                further = [*loads, *[load] * bars]
+                if not self._spread(rest, left, most - 1, (first, at + 1), further, needed):
+                    return False
+                if self.plan:
+                    return True
+        return True
 
     def _cheapest(self, state: int, bound: int, budget: int, loads: list[Load]) -> int | None:
         """Give the least cost of a state if below the budget, else the budget; None to give up.
@@ -136,7 +203,7 @@ class _Search:
         first = ((state & -state).bit_length() - 1) // WIDTH
         guarded, least = state | self._guards, budget
         slack = (budget - 1) * PARTS - bound
-        for waste, cost, worth, packed, load in self._ways[first]:
+        for waste, cost, worth, packed, load in self.ways[first]:
             if waste > slack:
                 break
             rest = guarded - packed

@@ -68,12 +68,13 @@ class MasterProblem:
         solver: MasterSolver,
         most_rounds: int,
         seconds_left: SecondsLeft,
+        missing: int = 0,
     ) -> None:
         self.job, self.patterns = job, patterns
         self.columns: list[Load] = []
         self.solution = Relaxed((), (), (), (), ())
         self.rounds = 0
-        missing = 10 * max(job.costs)
+        missing = missing or 10 * max(job.costs)
         self._units = max(1, UNITS // missing)
         self._known: set[Load] = set()
         self._required: list[Requirement] = []

@@ -25,10 +25,10 @@ from dataclasses import replace
 from decimal import Decimal
 
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
-from service.domain.cutting.plan import Bar, Cut, CutPlan
+from service.domain.cutting.plan import GOALS, Bar, Cut, CutPlan
 from service.domain.cutting.scale import scale, trim_nm
 from service.domain.cutting.verify import replay
-from service.domain.errors import PieceTooLong
+from service.domain.errors import NotEnoughStock, PieceTooLong
 from service.domain.lengths import MILLIMETRE
 
 Saw = Callable[[CutDemand], CutPlan]
@@ -43,7 +43,7 @@ def cut_nested(demand: CutDemand, saw: Saw) -> CutPlan:
         saw: Plans the cutting of pieces that share nothing.
 
     Raises:
-        PieceTooLong: As the saw.
+        PieceTooLong, NotEnoughStock: As the saw.
     """
     savings = savings_of(demand)
     if not any(savings.values()) or (demand.pitch_nm is not None and len(savings) > 1):
@@ -86,16 +86,16 @@ def _lean_nm(angle_deg: float, demand: CutDemand) -> int:
 def _mixed(demand: CutDemand, savings: Savings, saw: Saw) -> CutPlan:
     """Give the better of two plans, bounded by a third problem that is easier than the true one."""
     plans: list[CutPlan] = []
-    refusal: PieceTooLong | None = None
+    refusal: PieceTooLong | NotEnoughStock | None = None
     try:
         plans.append(
             _true_plan(saw(_shortened(demand, savings, sum(savings.values()))), demand, savings)
         )
-    except PieceTooLong as error:
+    except (PieceTooLong, NotEnoughStock) as error:
         refusal = error
     try:
         plans.append(_true_plan(saw(replace(demand, nest_depth_nm=0)), demand, savings))
-    except PieceTooLong as error:
+    except (PieceTooLong, NotEnoughStock) as error:
         refusal = error
     if not plans:
         raise refusal or AssertionError("no plan and no refusal")
@@ -103,7 +103,8 @@ def _mixed(demand: CutDemand, savings: Savings, saw: Saw) -> CutPlan:
     easier = saw(_shortened(demand, savings, min(savings.values())))
     proven = easier.lower_bound >= best.cost
     bound = best.cost if proven else easier.lower_bound
-    return replace(best, lower_bound=bound, proven_optimal=proven)
+    goals = GOALS[:1] if proven else ()
+    return replace(best, lower_bound=bound, proven_optimal=proven, proven=goals)
 
 
 def _shortened(demand: CutDemand, savings: Savings, off_nm: int) -> CutDemand:

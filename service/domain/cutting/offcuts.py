@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from service.domain.cutting.demand import CutDemand, StockLength
 from service.domain.cutting.nest import Saw, cut_nested
-from service.domain.cutting.plan import Bar, CutPlan, Remnant
+from service.domain.cutting.plan import GOALS, Bar, CutPlan, Remnant
 from service.domain.cutting.verify import replay
-from service.domain.errors import PieceTooLong
+from service.domain.errors import NotEnoughStock, PieceTooLong
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ def cut_for_shop(demand: CutDemand, offcuts: Iterable[Offcut], saw: Saw) -> CutP
         saw: Plans the cutting.
 
     Raises:
-        PieceTooLong: As the saw.
+        PieceTooLong, NotEnoughStock: As the saw.
 
     Example:
         >>> from service.domain.cutting.cut import cut
@@ -70,12 +70,13 @@ def _without_offcuts(plan: CutPlan, demand: CutDemand, saw: Saw) -> CutPlan | No
         return None
     try:
         bought = cut_nested(demand, saw)
-    except PieceTooLong:  # some stock is limited
+    except (PieceTooLong, NotEnoughStock):  # some stock is limited
         return None
     if bought.cost > plan.cost:
         return None
     proven = plan.lower_bound >= bought.cost
-    return replace(bought, lower_bound=plan.lower_bound, proven_optimal=proven)
+    goals = GOALS[:1] if proven else ()  # at that price, what is on the shelf comes before bars
+    return replace(bought, lower_bound=plan.lower_bound, proven_optimal=proven, proven=goals)
 
 
 def suits(demand: CutDemand, offcut: Offcut) -> bool:

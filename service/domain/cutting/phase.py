@@ -41,8 +41,12 @@ class PunchedBars:
 
     def fits(self, stock: int, pattern: Pattern) -> bool:
         """Tell whether the pieces can lie on one bar of the stock, in some order."""
+        return self.room_after(stock, pattern) >= 0
+
+    def room_after(self, stock: int, pattern: Pattern) -> int:
+        """Give what lies between the last piece, ended as early as can be, and the trim. [nm]."""
         ends = self._all_ends(self._grids[stock], pattern)
-        return min(end for end, _ in ends.values()) <= self._usable_ends[stock]
+        return self._usable_ends[stock] - min(end for end, _ in ends.values())
 
     def arrange(self, stock: int, pattern: Pattern) -> Placed:
         """Give the order that ends earliest, with the start of each piece. [nm]."""

@@ -2,6 +2,13 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
+
+Goal = Literal["cost", "bars", "remnant", "set_ups"]
+
+# What is wanted of a plan, first things first: the least cost, the fewest bars, the longest
+# remnant on one bar, the fewest set-ups.
+GOALS: tuple[Goal, ...] = ("cost", "bars", "remnant", "set_ups")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +82,8 @@ class CutPlan:
         cost: Price of the bars, or their total length in mm where no price is known.
         lower_bound: No plan for this demand can cost less than this.
         proven_optimal: True when cost equals the lower bound or the search ended in proof.
+        proven: Goals, in their order, that no plan meets better; empty where the cost is not
+            proven.
         cost_is_length: True when no prices were known and metres stand for money.
         yield_ratio: Length in pieces over length bought.
         method: Which stage of the pipeline gave the plan, for the reader.
@@ -88,3 +97,13 @@ class CutPlan:
     cost_is_length: bool
     yield_ratio: Decimal
     method: str
+    proven: tuple[Goal, ...] = ()
+
+    @property
+    def set_ups(self) -> int:
+        """How many bars are cut unlike any before; for bars cut alike the stops are set once."""
+        stops = {
+            (bar.length_nm, *((cut.start_nm, cut.length_nm) for cut in bar.cuts))
+            for bar in self.bars
+        }
+        return len(stops)

@@ -11,6 +11,7 @@ search ended, so that no plan within the bounds costs less than the best, or tha
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from service.domain.cutting.bounds import most_cost
 from service.domain.cutting.heuristics import cost_of
 from service.domain.cutting.master import MasterProblem, Proof, column
 from service.domain.cutting.ports import Between, MasterSolver, SecondsLeft
@@ -47,7 +48,7 @@ class Rounding:
         self.job, self.master, self.effort = job, master, effort
         self._solver = solver
         self.best: list[Load] = []
-        self.cost = sum(job.limits) * max(job.costs) + 1
+        self.cost = most_cost(job) + 1
 
     def keep(self, loads: list[Load]) -> None:
         """Keep a plan if it is the best so far."""

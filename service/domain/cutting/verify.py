@@ -13,7 +13,7 @@ from collections import Counter
 from decimal import Decimal
 
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
-from service.domain.cutting.plan import Bar, Cut, CutPlan
+from service.domain.cutting.plan import GOALS, Bar, Cut, CutPlan
 from service.domain.lengths import MILLIMETRE
 
 
@@ -121,6 +121,8 @@ def _check_cost(plan: CutPlan, used: Counter[str], stocks: dict[str, StockLength
     _check(plan.cost == cost, "the cost is not that of the bars")
     _check(plan.lower_bound <= cost, "the cost is under its lower bound")
     _check(not plan.proven_optimal or plan.lower_bound == cost, "a proof without a closed gap")
+    in_order = plan.proven == GOALS[: len(plan.proven)]
+    _check(in_order and bool(plan.proven) == plan.proven_optimal, "goals proven out of order")
 
 
 def _check(true: bool, otherwise: str) -> None:

@@ -11,7 +11,7 @@ from service.domain.cutting.combine import JobDemand, combine
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
 from service.domain.cutting.offcuts import Offcut
-from service.domain.errors import DemandsDisagree, PieceTooLong
+from service.domain.errors import DemandsDisagree, NotEnoughStock
 
 STOCK = (StockLength("R10", 1000, Decimal(10)), StockLength("R5", 500, Decimal(6)))
 
@@ -64,7 +64,7 @@ def test_stock_in_another_order_is_the_same_stock():
 def test_a_limit_holds_for_the_day():
     few = (replace(STOCK[0], limit=1),)
     jobs = [job("Ash", 600, stocks=few), job("Elm", 600, stocks=few)]
-    with pytest.raises(PieceTooLong, match="within its limits is too little"):
+    with pytest.raises(NotEnoughStock, match="within its limits is too little"):
         combine(jobs, (), cut)
 
 

@@ -11,8 +11,10 @@ from service.adapters.solver.highs import HighsMasterSolver
 from service.adapters.solver.saw import Saw
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
+from service.domain.cutting.heuristics import good_plans
+from service.domain.cutting.scale import scale
 from service.domain.cutting.verify import WrongPlanError, replay
-from service.domain.errors import PieceTooLong
+from service.domain.errors import NotEnoughStock, PieceTooLong
 
 SOLVER = HighsMasterSolver()
 
@@ -100,7 +102,27 @@ def test_a_piece_longer_than_every_stock_names_its_section() -> None:
 
 def test_too_few_bars_are_refused() -> None:
     demand = CutDemand("rail", pieces(90, 90), (stock(100, "1", limit=1),), kerf_nm=0)
-    with pytest.raises(PieceTooLong, match="within its limits"):
+    with pytest.raises(NotEnoughStock, match="too little"):
+        cut(demand)
+
+
+def test_stock_just_enough_is_used_though_no_heuristic_finds_how() -> None:
+    # Three bars are filled to the brim.
+    row = pieces(*(49, 26, 25), *(40, 35, 25), *(44, 21, 19, 16))
+    demand = CutDemand("rail", row, (stock(100, "1", limit=3),), kerf_nm=0)
+    assert good_plans(scale(demand), None) == []
+    plan = cut(demand, solver=SOLVER)
+    assert plan.cost == 3
+    assert plan.proven_optimal
+
+
+def test_stock_too_little_by_its_shape_is_refused_by_proof() -> None:
+    # 197 of 200. The bar with 50 must hold 97 or more, but no others add up to 47 to 50.
+    row = pieces(50, 37, 33, 32, 23, 22)
+    demand = CutDemand("rail", row, (stock(100, "1", limit=2),), kerf_nm=0)
+    with pytest.raises(NotEnoughStock, match="is too little for all pieces"):
+        cut(demand, solver=SOLVER)
+    with pytest.raises(NotEnoughStock, match="was not found to be enough"):
         cut(demand)
 
 
@@ -150,6 +172,8 @@ LONG, SHORT = BAR.cuts
         (replace(PLAN, bars=(BAR, BAR)), "not the pieces asked for"),
         (replace(PLAN, cost=Decimal(3)), "cost"),
         (replace(PLAN, lower_bound=Decimal(5)), "lower bound"),
+        (replace(PLAN, proven=("bars",)), "out of order"),
+        (replace(PLAN, proven=()), "out of order"),
         (replace(PLAN, bars=(replace(BAR, sku="?"),)), "no stock"),
         (replace(PLAN, bars=(replace(BAR, remnant_nm=1),)), "remnant"),
         (replace(PLAN, bars=(replace(BAR, kerf_nm=0),)), "losses"),
