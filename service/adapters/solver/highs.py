@@ -23,7 +23,9 @@ def _library() -> ModuleType:
 
 
 def _silent() -> Any:
-    highs = _library().Highs()
+    # The public class opens callbacks, whereupon the library greets on standard output before it
+    # can be told not to, and every run is slower. This is its base, with all that is used here.
+    highs = _library()._core._Highs()
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
     highs.setOptionValue("random_seed", 7)
