@@ -1,11 +1,11 @@
-"""The command line: serve, migrate, write the OpenAPI document, quote the demo deck."""
+"""The command line: serve, migrate, make keys, write the OpenAPI document, quote the demo deck."""
 
 import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from service import __version__
+from service import __version__, keys_command
 from service.settings import Settings, from_environment
 
 
@@ -35,6 +35,9 @@ def _parser() -> argparse.ArgumentParser:
 
     migrate = commands.add_parser("migrate", help="bring the database up to date")
     migrate.set_defaults(run=_migrate)
+
+    keys_command.add_commands(commands)
+    commands.choices["keys"].set_defaults(run=_keys)
 
     openapi = commands.add_parser("openapi", help="write the OpenAPI document")
     openapi.add_argument("file", nargs="?", type=Path, help="where to; standard output if absent")
@@ -67,6 +70,19 @@ def _migrate(_asked: argparse.Namespace, settings: Settings) -> int:
     _upgrade(settings)
     print("The database is up to date.")
     return 0
+
+
+def _keys(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.adapters.storage.engine import connect
+
+    if settings.database_url.startswith("sqlite"):
+        _upgrade(settings)
+    engine = connect(settings.database_url)
+    try:
+        code: int = asked.on_keys(asked, engine)
+    finally:
+        engine.dispose()
+    return code
 
 
 def _upgrade(settings: Settings) -> None:

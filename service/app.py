@@ -6,12 +6,15 @@ from typing import Any
 import orjson
 from flask import Flask, Response
 from flask.json.provider import JSONProvider
+from sqlalchemy import Engine
 
 from service.adapters.code_library import open_library
 from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
 from service.adapters.solver.saw import Saw
+from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
+from service.adapters.storage.keys import SqlGate
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.shelf import SqlShelf
@@ -29,9 +32,10 @@ from service.api import (
     quotes,
     takeoffs,
 )
-from service.api.context import Context
+from service.api.context import Context, Stores
 from service.api.presenters.quote import QuotePress
 from service.settings import Settings
+from service.usecases.callers import Caller
 
 # Longest search for a cheaper cut of one material; beyond it the best plan is given with its gap.
 MOST_SECONDS = 10.0
@@ -85,19 +89,28 @@ def create_app(settings: Settings) -> Flask:
 
 def _context(settings: Settings) -> Context:
     engine = connect(settings.database_url)
-    stored = SqlQuotes(engine)
+    gate = SqlGate(engine)
     return Context(
         settings=settings,
         engine=engine,
         codes=open_library(),
         materials=open_structure_library(),
-        quotes=stored,
-        lives=SqlQuoteLives(engine),
-        shelf=SqlShelf(engine),
+        gate=gate,
+        open_stores=partial(_open_stores, engine),
         saw=Saw(MOST_SECONDS),
         press=QuotePress(render),
-        check_database=stored.ready,
+        check_database=gate.ready,
         read_outline=read_outline,
+    )
+
+
+def _open_stores(engine: Engine, caller: Caller) -> Stores:
+    """Open what is kept of a caller's dealer; nothing else reaches a database of dealers."""
+    books = Books(engine, caller.dealer, caller.who)
+    return Stores(
+        quotes=SqlQuotes(books),
+        lives=SqlQuoteLives(books),
+        shelf=SqlShelf(books),
     )
 
 

@@ -37,9 +37,11 @@ def demonstrate(drawing: Path, *, keep: bool) -> int:
         environment = _environment(port, None if keep else Path(directory))
         try:
             with _served(environment, port) as server:
-                _show(port, drawing)
+                key = _key(environment)
+                _show(port, key, drawing)
                 if keep:
                     print(f"\nServing at http://{HOST}:{port}/docs until interrupted (Ctrl-C).")
+                    print(f"Authorization: Bearer {key}")
                     _wait(server)
         except DemoError as failure:
             print(f"evenbay: {failure}", file=sys.stderr)
@@ -87,22 +89,41 @@ def _await_ready(server: subprocess.Popen[bytes], port: int) -> None:
     raise DemoError(f"the service was not ready within {STARTING_SECONDS} s")
 
 
-def _ask(port: int, method: str, path: str, body: bytes | None = None) -> tuple[int, bytes]:
+def _key(environment: dict[str, str]) -> str:
+    made = subprocess.run(
+        [sys.executable, "-m", "service", "keys", "create", "--dealer", "Larkmere Deck & Rail"],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if made.returncode:
+        raise DemoError(f"no key could be made:\n{made.stderr}")
+    return made.stdout.strip()
+
+
+def _ask(
+    port: int, method: str, path: str, key: str = "", body: bytes | None = None
+) -> tuple[int, bytes]:
+    headers = {"Content-Type": "application/json"}
+    if key:
+        headers["Authorization"] = f"Bearer {key}"
     connection = http.client.HTTPConnection(HOST, port, timeout=30)
     try:
-        connection.request(method, path, body, {"Content-Type": "application/json"})
+        connection.request(method, path, body, headers)
         response = connection.getresponse()
         return response.status, response.read()
     finally:
         connection.close()
 
 
-def _show(port: int, drawing: Path) -> None:
-    status, answer = _ask(port, "POST", "/v1/quotes", (DEMO / "quote-request.json").read_bytes())
+def _show(port: int, key: str, drawing: Path) -> None:
+    request = (DEMO / "quote-request.json").read_bytes()
+    status, answer = _ask(port, "POST", "/v1/quotes", key, request)
     if status != 201:
         raise DemoError(f"the demo deck was refused:\n{answer.decode()}")
     quote: dict[str, Any] = orjson.loads(answer)
-    status, svg = _ask(port, "GET", quote["links"]["drawing"])
+    status, svg = _ask(port, "GET", quote["links"]["drawing"], key)
     if status != 200:
         raise DemoError(f"the drawing was refused:\n{svg.decode()}")
     drawing.parent.mkdir(parents=True, exist_ok=True)

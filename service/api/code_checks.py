@@ -9,6 +9,7 @@ from service.api.presenters.cautions import cautions
 from service.api.presenters.comparison import present_check, present_comparison
 from service.api.presenters.values import Json
 from service.api.schemas.requests import CODE_CHECK_REQUEST
+from service.usecases.callers import Scope
 from service.usecases.check_code import CodeCheck, check_codes
 from service.usecases.orders import Units
 
@@ -25,6 +26,7 @@ blueprint = Blueprint(
     "POST ",
     "checkCode",
     "Hold a deck against a building code, or several side by side",
+    needs=Scope.ESTIMATES,
     takes=CODE_CHECK_REQUEST,
     example="code-check",
     answers={200: {"description": "The findings.", "content": json_of("CodeCheckAnswer")}},

@@ -27,6 +27,7 @@ _PARAMETERS = [
     "GET ",
     "listCodes",
     "List codes and places",
+    needs=None,
     answers={200: {"description": "What is held.", "content": json_of("Library")}},
 )
 def index() -> Response:
@@ -41,6 +42,7 @@ def index() -> Response:
     "GET /<string:code>/<string:edition>",
     "getCode",
     "Read the clauses of an edition",
+    needs=None,
     answers={200: {"description": "The clauses.", "content": json_of("Edition")}},
     refusals=(404,),
     parameters=_PARAMETERS,

@@ -13,6 +13,7 @@ from service.api.body import read_json
 from service.api.schemas.outlines import drawings_read_by
 from service.domain.structure.materials import Materials
 from service.settings import Settings
+from service.usecases.callers import Caller, Gate
 from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
 from service.usecases.quote_railing import Press
 
@@ -26,13 +27,27 @@ class Database(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Stores:
+    """What is kept of one dealer, opened for one caller.
+
+    Attributes:
+        lives: What is decided about quotes.
+        shelf: Offcuts on hand.
+    """
+
+    quotes: Quotes
+    lives: QuoteLives
+    shelf: Shelf
+
+
+@dataclass(frozen=True, slots=True)
 class Context:
     """Everything an instance of the service was built from.
 
     Attributes:
         materials: Alloys, timber and screws held.
-        lives: What is decided about quotes.
-        shelf: Offcuts on hand.
+        gate: Tells callers by their keys.
+        open_stores: Opens what is kept of a caller's dealer.
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
@@ -44,9 +59,8 @@ class Context:
     engine: Database
     codes: CodeLibrary
     materials: Materials
-    quotes: Quotes
-    lives: QuoteLives
-    shelf: Shelf
+    gate: Gate
+    open_stores: Callable[[Caller], Stores]
     saw: Saw
     press: Press
     check_database: Callable[[], None]

@@ -3,11 +3,13 @@
 from flask import Response
 from flask_smorest import Blueprint
 
+from service.api.auth import stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cut_plans import present_shop_day
 from service.api.quotes import read_again
 from service.api.schemas.cut_plans import CUT_PLAN_REQUEST
+from service.usecases.callers import Scope
 from service.usecases.combine_cutting import plan_shop_day
 
 blueprint = Blueprint(
@@ -23,6 +25,7 @@ blueprint = Blueprint(
     "POST ",
     "planShopDay",
     "Cut several quotes and demands together",
+    needs=Scope.QUOTES_READ,
     takes=CUT_PLAN_REQUEST,
     example="cut-plan",
     answers={200: {"description": "The cut plans.", "content": json_of("ShopDay")}},
@@ -34,10 +37,10 @@ def create() -> Response:
     here = context()
     day = plan_shop_day(
         order,
-        quotes=here.quotes,
+        quotes=stores().quotes,
         read=read_again,
         press=here.press,
-        shelf=here.shelf,
+        shelf=stores().shelf,
         saw=here.saw,
         day=today(),
     )

@@ -14,9 +14,10 @@ from service import __version__
 from service.api.answers.quote import COMPONENTS
 from service.api.answers.words import ref
 from service.api.lifting import lift
-from service.api.operations import JSON, REFUSALS
+from service.api.operations import JSON, KEY, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
 from service.api.schemas.openapi_fields import describe_fields
+from service.usecases.callers import MEANING
 
 STATIC = Path(__file__).parent / "static"
 # Nothing from outside, and nothing inline: the page's script is a file of its own.
@@ -34,6 +35,13 @@ _INFO = {
         "practice come first."
     ),
     "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+}
+_SCHEME = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A key of the dealer's, made by `evenbay keys create` or POST /v1/keys. Scopes: "
+    + "; ".join(f"{scope.value}: {meaning}" for scope, meaning in MEANING.items())
+    + ".",
 }
 
 
@@ -61,6 +69,7 @@ def describe(app: Flask) -> Api:
     )
     api.spec.components.schemas.clear()  # flask-smorest's own error body and page count
     describe_fields(api.spec, plugin)
+    api.spec.components.security_scheme(KEY, _SCHEME)
     for name, component in COMPONENTS.items():
         api.spec.components.schema(name, component)
     for status, name in REFUSALS.items():

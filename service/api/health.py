@@ -20,6 +20,7 @@ _log = logging.getLogger("service")
     "GET /live",
     "isLive",
     "Tell whether the process answers",
+    needs=None,
     answers={200: {"description": "It does.", "content": json_of("Health")}},
 )
 def live() -> Response:
@@ -32,6 +33,7 @@ def live() -> Response:
     "GET /ready",
     "isReady",
     "Tell whether quotes can be made and read",
+    needs=None,
     answers={200: {"description": "They can.", "content": json_of("Health")}},
     refusals=(503,),
 )

@@ -9,6 +9,7 @@ from service.api.presenters.cautions import cautions
 from service.api.presenters.layout import present_layout
 from service.api.schemas.requests import LAYOUT_REQUEST
 from service.domain.layout.lay_out import lay_out
+from service.usecases.callers import Scope
 
 blueprint = Blueprint(
     "Layouts", __name__, url_prefix="/v1/layouts", description="Posts, sections and pickets."
@@ -20,6 +21,7 @@ blueprint = Blueprint(
     "POST ",
     "createLayout",
     "Lay a deck out",
+    needs=Scope.ESTIMATES,
     takes=LAYOUT_REQUEST,
     example="layout",
     answers={200: {"description": "The layout.", "content": json_of("LayoutAnswer")}},

@@ -12,12 +12,14 @@ from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
 from service.api.answers.words import one_of
+from service.api.auth import stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_offcut
 from service.api.schemas.fields import TEXT_PATTERN
 from service.api.schemas.offcuts import OFFCUT_QUERY, OFFCUT_REQUEST
 from service.api.schemas.openapi_fields import explanations
+from service.usecases.callers import Scope
 from service.usecases.orders import Units
 from service.usecases.ports import Place, StoredOffcut
 
@@ -69,6 +71,7 @@ _QUERY = [
     "POST ",
     "addOffcut",
     "Put an offcut on the shelf",
+    needs=Scope.OFFCUTS_WRITE,
     takes=OFFCUT_REQUEST,
     example="offcut",
     answers={
@@ -100,7 +103,7 @@ def add() -> Response:
         value=wish["value"],
         note=wish.get("note", ""),
     )
-    here.shelf.add(offcut, here.now())
+    stores().shelf.add(offcut, here.now())
     response = answer(present_offcut(offcut, Units(wish["units"])), 201)
     response.headers["Location"] = f"/v1/offcuts/{offcut.id}"
     return response
@@ -111,6 +114,7 @@ def add() -> Response:
     "GET ",
     "listOffcuts",
     "List the offcuts on hand",
+    needs=Scope.OFFCUTS_READ,
     parameters=_QUERY,
     answers={
         200: {
@@ -131,7 +135,7 @@ def index() -> Response:
     wish = _query()
     most, units = int(wish.get("limit", PAGE)), Units(wish.get("units", Units.IMPERIAL))
     after = _place(wish["cursor"]) if "cursor" in wish else None
-    found = context().shelf.page(wish.get("sku", ""), after, most + 1, today())
+    found = stores().shelf.page(wish.get("sku", ""), after, most + 1, today())
     following = _cursor(found[most - 1]) if len(found) > most else None
     response = answer(
         {"offcuts": [present_offcut(one, units) for one in found[:most]], "next": following}
@@ -147,6 +151,7 @@ def index() -> Response:
     "GET /<uuid:offcut_id>",
     "getOffcut",
     "Read one offcut",
+    needs=Scope.OFFCUTS_READ,
     parameters=[_UNITS],
     answers={200: {"description": "The offcut.", "content": json_of("Offcut")}},
     refusals=(404, 422),
@@ -154,7 +159,7 @@ def index() -> Response:
 def read(offcut_id: UUID) -> Response:
     """Give one offcut."""
     units = Units(_query("units").get("units", Units.IMPERIAL))
-    return answer(present_offcut(context().shelf.offcut(str(offcut_id), today()), units))
+    return answer(present_offcut(stores().shelf.offcut(str(offcut_id), today()), units))
 
 
 @operation(
@@ -162,12 +167,13 @@ def read(offcut_id: UUID) -> Response:
     "DELETE /<uuid:offcut_id>",
     "removeOffcut",
     "Take an offcut off the shelf",
+    needs=Scope.OFFCUTS_WRITE,
     answers={204: {"description": "It is gone."}},
     refusals=(404, 409),
 )
 def remove(offcut_id: UUID) -> Response:
     """Remove an offcut that no quote holds."""
-    context().shelf.remove(str(offcut_id), today())
+    stores().shelf.remove(str(offcut_id), context().now())
     return Response(status=204)
 
 

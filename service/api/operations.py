@@ -1,7 +1,8 @@
 """How an operation is described in the OpenAPI document, and how it answers."""
 
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from functools import wraps
+from typing import Any, TypeVar, cast
 
 import orjson
 from flask import Response
@@ -9,11 +10,15 @@ from flask_smorest import Blueprint
 from marshmallow import Schema
 
 from service.api.answers.words import Described, ref
+from service.api.auth import admit
 from service.api.examples import example_request
+from service.usecases.callers import Scope
 
 JSON = "application/json"
 REFUSALS = {
     400: "BadRequest",
+    401: "Unauthorized",
+    403: "Forbidden",
     404: "NotFound",
     409: "Conflict",
     412: "PreconditionFailed",
@@ -24,6 +29,8 @@ REFUSALS = {
     503: "ServiceUnavailable",
 }
 OF_A_BODY = (400, 413, 415, 422)
+OF_A_KEY = (401, 403)
+KEY = "key"  # the security scheme of the document
 
 View = TypeVar("View", bound=Callable[..., Response])
 
@@ -44,6 +51,7 @@ def operation(
     operation_id: str,
     summary: str,
     *,
+    needs: Scope | None,
     answers: Mapping[int, Described],
     takes: Schema | None = None,
     example: str = "",
@@ -58,6 +66,7 @@ def operation(
         route: Method and path within the blueprint, such as "GET /<uuid:quote_id>".
         operation_id: Name for generated clients.
         summary: One line.
+        needs: Scope that the caller's key must have; None for what anyone may ask.
         answers: Response object of each status that is not a problem.
         takes: Schema of the request's body.
         example: Name of the request shown ...
@@ -65,12 +74,13 @@ def operation(
         refusals: Further statuses that are problems.
         more: Further members of the operation object.
     """
-    statuses = sorted({*refusals, *(OF_A_BODY if takes else ()), 500})
+    statuses = sorted({*refusals, *(OF_A_BODY if takes else ()), *(OF_A_KEY if needs else ()), 500})
     responses = {str(status): response for status, response in answers.items()}
     described: dict[str, Any] = {
         "operationId": operation_id,
         "summary": summary,
         "responses": responses | {str(status): REFUSALS[status] for status in statuses},
+        "security": [{KEY: [needs.value]}] if needs else [],
         **more,
     }
     if takes:
@@ -81,8 +91,19 @@ def operation(
     method, _, path = route.partition(" ")
 
     def decorate(view: View) -> View:
-        documented = blueprint.doc(**described)(view)
+        documented = blueprint.doc(**described)(_guarded(view, needs) if needs else view)
         blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
         return view
 
     return decorate
+
+
+def _guarded(view: View, needs: Scope) -> View:
+    """Let nobody in who may not, before anything else is looked at."""
+
+    @wraps(view)
+    def guarded(*arguments: Any, **named: Any) -> Response:
+        admit(needs)
+        return view(*arguments, **named)
+
+    return cast(View, guarded)

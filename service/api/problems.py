@@ -32,6 +32,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.PieceTooLong: (422, "piece-too-long", "A piece is longer than its stock"),
     errors.NotEnoughStock: (422, "not-enough-stock", "The stock within its limits is not enough"),
     errors.NoPriceInForce: (422, "no-price-in-force", "A part has no price"),
+    errors.InvalidPricing: (422, "invalid-pricing", "The pricing does not fit what is priced"),
     errors.CurrencyMismatch: (422, "currency-mismatch", "Amounts of two currencies meet"),
     errors.InvalidAmendment: (422, "invalid-amendment", "An amendment does not fit its clause"),
     errors.UnknownCode: (422, "unknown-code", "No such code is held"),
@@ -44,6 +45,8 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.StaleState: (412, "stale-state", "The state has changed since it was read"),
     errors.OffcutNotFound: (404, "offcut-not-found", "No such offcut"),
     errors.OffcutTaken: (409, "offcut-taken", "The offcut is not free"),
+    errors.Unauthenticated: (401, "unauthenticated", "A key is needed"),
+    errors.Forbidden: (403, "forbidden", "This key may not do this"),
 }
 INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
 
@@ -54,6 +57,8 @@ OF_NO_BODY = (
     errors.StaleState,
     errors.OffcutNotFound,
     errors.OffcutTaken,
+    errors.Unauthenticated,
+    errors.Forbidden,
 )
 _log = logging.getLogger("service")
 
@@ -118,7 +123,12 @@ def refuse(error: errors.QuotingError) -> Response:
         members["skus"] = list(error.skus)
     if not isinstance(error, OF_NO_BODY):
         members["errors"] = [entry]
-    return problem(*KINDS[type(error)], error.detail, **members)
+    elif error.advice:
+        members["advice"] = error.advice
+    answer = problem(*KINDS[type(error)], error.detail, **members)
+    if isinstance(error, errors.Unauthenticated):
+        answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
+    return answer
 
 
 def refuse_http(error: HTTPException) -> Response:

@@ -6,11 +6,13 @@ from uuid import UUID
 from flask import Response, request
 from flask_smorest import Blueprint
 
+from service.api.auth import stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_life
 from service.api.schemas.quote_states import CUT_REQUEST
 from service.domain.pricing.life import QuoteLife, accept, decline, saw_bars
+from service.usecases.callers import Scope
 from service.usecases.decide_quote import Step, decide_quote, tag_of
 
 blueprint = Blueprint(
@@ -37,12 +39,13 @@ _IF_MATCH = {
     "GET /<uuid:quote_id>/state",
     "getQuoteState",
     "See where a quote stands",
+    needs=Scope.QUOTES_READ,
     answers={200: _STATE},
     refusals=(404,),
 )
 def read(quote_id: UUID) -> Response:
     """Give the state as of today."""
-    return _present(context().lives.life(str(quote_id)))
+    return _present(stores().lives.life(str(quote_id)))
 
 
 @operation(
@@ -50,6 +53,7 @@ def read(quote_id: UUID) -> Response:
     "POST /<uuid:quote_id>/accept",
     "acceptQuote",
     "Accept a quote and reserve the offcuts it uses",
+    needs=Scope.QUOTES_WRITE,
     description="Accepting again changes nothing. The offcuts are held until the quote is "
     "declined or its validity ends, and for good once its bars are cut.",
     parameters=[_IF_MATCH],
@@ -66,6 +70,7 @@ def accept_quote(quote_id: UUID) -> Response:
     "POST /<uuid:quote_id>/decline",
     "declineQuote",
     "Decline a quote and release the offcuts it holds",
+    needs=Scope.QUOTES_WRITE,
     description="Declining again changes nothing. An accepted quote can be declined until its "
     "bars are cut.",
     parameters=[_IF_MATCH],
@@ -82,6 +87,7 @@ def decline_quote(quote_id: UUID) -> Response:
     "POST /<uuid:quote_id>/cut",
     "cutQuote",
     "Tell that the bars of an accepted quote are cut",
+    needs=Scope.QUOTES_WRITE,
     description="Its offcuts are used up, and the quote no longer expires. Its reusable remnants "
     "become offcuts on hand if that is asked for, once.",
     takes=CUT_REQUEST,
@@ -101,7 +107,7 @@ def _decide(quote_id: UUID, step: Step) -> Response:
     seen = request.if_match
     matches = seen.contains if request.headers.get("If-Match") is not None else None
     return _present(
-        decide_quote(str(quote_id), step, lives=here.lives, at=here.now(), matches=matches)
+        decide_quote(str(quote_id), step, lives=stores().lives, at=here.now(), matches=matches)
     )
 
 

@@ -9,10 +9,12 @@ from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
 from service import __version__
+from service.api.auth import stores
 from service.api.context import context, load, understand
 from service.api.operations import JSON, json_of, operation
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.domain.errors import NotReproducible, QuotingError
+from service.usecases.callers import Scope
 from service.usecases.draw_quote import draw_quote
 from service.usecases.orders import QuoteOrder
 from service.usecases.quote_railing import Receipt, quote_railing
@@ -38,6 +40,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
     "POST ",
     "createQuote",
     "Lay out, check, take off and price a deck",
+    needs=Scope.QUOTES_WRITE,
     takes=QUOTE_REQUEST,
     example="quote",
     answers={
@@ -63,7 +66,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
 def create() -> Response:
     """Make a quote."""
     raw, order = load(QUOTE_REQUEST)
-    here, now = context(), context().now()
+    here, kept, now = context(), stores(), context().now()
     _refuse_past(order, now.date())
     receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
     stored = quote_railing(
@@ -73,8 +76,8 @@ def create() -> Response:
         materials=here.materials,
         saw=here.saw,
         press=here.press,
-        quotes=here.quotes,
-        shelf=here.shelf,
+        quotes=kept.quotes,
+        shelf=kept.shelf,
     )
     location = {"Location": f"/v1/quotes/{stored.id}"}
     return Response(stored.answer, status=201, content_type=JSON, headers=location)
@@ -90,6 +93,7 @@ def _refuse_past(order: QuoteOrder, day: date) -> None:
     "GET /<uuid:quote_id>",
     "getQuote",
     "Read a quote as it was answered",
+    needs=Scope.QUOTES_READ,
     parameters=[_IF_NONE_MATCH],
     answers={
         200: {
@@ -103,7 +107,7 @@ def _refuse_past(order: QuoteOrder, day: date) -> None:
 )
 def read(quote_id: UUID) -> Response:
     """Give the stored answer."""
-    return _stored(context().quotes.answer(str(quote_id)), JSON, f"{quote_id}")
+    return _stored(stores().quotes.answer(str(quote_id)), JSON, f"{quote_id}")
 
 
 @operation(
@@ -111,6 +115,7 @@ def read(quote_id: UUID) -> Response:
     "GET /<uuid:quote_id>/drawing.svg",
     "getDrawing",
     "See a quote's plan and elevations",
+    needs=Scope.QUOTES_READ,
     parameters=[_IF_NONE_MATCH],
     answers={
         200: {
@@ -125,7 +130,7 @@ def read(quote_id: UUID) -> Response:
 def draw(quote_id: UUID) -> Response:
     """Give the drawing, which may run nothing."""
     here = context()
-    svg = draw_quote(str(quote_id), quotes=here.quotes, read=read_again, press=here.press)
+    svg = draw_quote(str(quote_id), quotes=stores().quotes, read=read_again, press=here.press)
     response = _stored(svg, SVG, f"{quote_id}.svg")
     response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
     return response

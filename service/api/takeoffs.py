@@ -3,12 +3,14 @@
 from flask import Response
 from flask_smorest import Blueprint
 
+from service.api.auth import demand, stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cautions import cautions
 from service.api.presenters.offcuts import present_used
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.schemas.requests import TAKEOFF_REQUEST
+from service.usecases.callers import Scope
 from service.usecases.take_off_railing import take_off_railing
 
 blueprint = Blueprint(
@@ -24,6 +26,7 @@ blueprint = Blueprint(
     "POST ",
     "takeOff",
     "Order the parts of a deck",
+    needs=Scope.ESTIMATES,
     takes=TAKEOFF_REQUEST,
     example="takeoff",
     answers={200: {"description": "The take-off.", "content": json_of("TakeoffAnswer")}},
@@ -32,7 +35,9 @@ def create() -> Response:
     """Take a deck off; nothing is kept."""
     _, order = load(TAKEOFF_REQUEST)
     here = context()
-    needed = take_off_railing(order, saw=here.saw, shelf=here.shelf, day=today())
+    if order.use_offcuts:
+        demand(Scope.OFFCUTS_READ)
+    needed = take_off_railing(order, saw=here.saw, shelf=stores().shelf, day=today())
     return answer(
         {
             "units": order.units.value,

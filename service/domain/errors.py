@@ -7,6 +7,7 @@
         PieceTooLong         a piece is longer than any stock it may be cut from
         NotEnoughStock       no plan was found within the limits on stock
         NoPriceInForce       a part has no price in the table
+        InvalidPricing       the rules of pricing do not fit what is priced
         CurrencyMismatch     amounts of two currencies meet
         InvalidAmendment     a change does not fit the clause it changes
         UnknownCode          no such code and edition is held
@@ -19,6 +20,8 @@
         OffcutNotFound       no offcut has this id
         OffcutTaken          an offcut is reserved, used up or gone
         NotReproducible      a kept quote no longer comes out the same
+        Unauthenticated      nobody who is known asks
+        Forbidden            somebody asks who may not
 
 A clause that is not met is a finding in a good quote, never an exception.
 """
@@ -76,6 +79,10 @@ class NoPriceInForce(QuotingError):
         self.skus = skus
 
 
+class InvalidPricing(QuotingError):
+    """A rule of pricing does not fit the lines or the total that it meets."""
+
+
 class CurrencyMismatch(QuotingError):
     """Amounts of two currencies were to be added."""
 
@@ -122,3 +129,11 @@ class OffcutTaken(QuotingError):
 
 class NotReproducible(QuotingError):
     """A kept quote comes out differently in this version of the service."""
+
+
+class Unauthenticated(QuotingError):
+    """What the caller shows belongs to nobody, or no longer."""
+
+
+class Forbidden(QuotingError):
+    """The caller is known and may not do this."""

@@ -294,7 +294,7 @@ class Shelf(Protocol):
         """Give the longest offcuts of some SKUs that no quote but these claims."""
         ...
 
-    def remove(self, offcut_id: str, day: date) -> None:
+    def remove(self, offcut_id: str, at: datetime) -> None:
         """Take an offcut off the shelf.
 
         Raises:

@@ -3,24 +3,25 @@
 import orjson
 import pytest
 
-from service.adapters.storage import migrate
-from service.app import create_app
-from service.settings import Settings, sqlite_url
 from tests.api.replay import request_bytes
+from tests.serving import client_of, key_for, migrated_app
 
 
 @pytest.fixture(scope="session")
 def app(tmp_path_factory):
-    app = create_app(Settings(sqlite_url(tmp_path_factory.mktemp("data"))))
-    engine = app.extensions["evenbay"].engine
-    migrate.upgrade(engine)
+    app = migrated_app(tmp_path_factory.mktemp("data"))
     yield app
-    engine.dispose()
+    app.extensions["evenbay"].engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def key(app):
+    return key_for(app)
 
 
 @pytest.fixture
-def client(app):
-    return app.test_client()
+def client(app, key):
+    return client_of(app, key)
 
 
 @pytest.fixture

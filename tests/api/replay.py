@@ -56,15 +56,12 @@ def replay(client: FlaskClient, name: str) -> tuple[int, bytes]:
 
 def write() -> None:
     """Write every answer."""
-    from service.adapters.storage import migrate
-    from service.app import create_app
-    from service.settings import Settings, sqlite_url
+    from tests.serving import client_of, migrated_app
 
     with TemporaryDirectory() as directory:
-        app = create_app(Settings(sqlite_url(Path(directory))))
-        migrate.upgrade(app.extensions["evenbay"].engine)
+        client = client_of(migrated_app(Path(directory)))
         for name in names():
-            status, answer = replay(app.test_client(), name)
+            status, answer = replay(client, name)
             if status >= 400:
                 raise SystemExit(f"{name}: {answer.decode()}")
             response_path(name).write_bytes(orjson.dumps(settled(answer), option=READABLE))

@@ -8,13 +8,11 @@ from urllib.parse import urlsplit
 import orjson
 import pytest
 
-from service.adapters.storage import migrate
 from service.adapters.storage.tables import metadata
-from service.app import create_app
 from service.domain.lengths import MILLIMETRE
-from service.settings import Settings
 from tests.api.replay import request_bytes
 from tests.integration.databases import BOTH, url_of
+from tests.serving import client_of, migrated_app
 
 
 class Clock:
@@ -27,9 +25,8 @@ class Clock:
 def application(request, tmp_path_factory):
     """An application with a clock of its own, on each kind of database."""
     with url_of(request.param, tmp_path_factory.mktemp("data")) as url:
-        app = create_app(Settings(url))
+        app = migrated_app(url=url)
         here = app.extensions["evenbay"]
-        migrate.upgrade(here.engine)
         clock = Clock()
         app.extensions["evenbay"] = replace(here, now=lambda: clock.now)
         yield app, clock
@@ -44,7 +41,7 @@ def served(application):
     with app.extensions["evenbay"].engine.begin() as connection:
         for table in reversed(metadata.sorted_tables):
             connection.execute(table.delete())
-    return app.test_client(), clock
+    return client_of(app), clock
 
 
 @pytest.fixture

@@ -12,14 +12,12 @@ import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.config import SchemathesisConfig
 
-from service.adapters.storage import migrate
-from service.app import create_app
-from service.settings import Settings, sqlite_url
 from tests.api.replay import request_bytes
+from tests.serving import key_for, migrated_app
 
 _data = tempfile.TemporaryDirectory(prefix="evenbay-")
-app = create_app(Settings(sqlite_url(Path(_data.name))))
-migrate.upgrade(app.extensions["evenbay"].engine)
+app = migrated_app(Path(_data.name))
+KEY = key_for(app)
 
 THOROUGH = bool(os.environ.get("EVENBAY_THOROUGH"))
 schema = schemathesis.openapi.from_wsgi(
@@ -29,6 +27,18 @@ schema = schemathesis.openapi.from_wsgi(
         Path(__file__).with_name("schemathesis.toml" if THOROUGH else "schemathesis-quick.toml")
     ),
 )
+
+
+@schema.auth()
+class Shown:
+    """Shows the key with every request but those that try to do without."""
+
+    def get(self, case, context):
+        return KEY
+
+    def set(self, case, data, context):
+        case.headers["Authorization"] = f"Bearer {data}"
+
 
 # Whole orders are large to generate, and shrinking one takes minutes.
 GENERATED = settings(

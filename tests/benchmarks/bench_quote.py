@@ -30,6 +30,7 @@ from service.domain.compliance.assess import assess
 from service.settings import from_environment
 from service.usecases.check_code import clauses_for
 from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
+from tests.serving import client_of
 
 REQUEST = Path(__file__).parents[2] / "openapi" / "examples" / "quote-request.json"
 JSON = {"Content-Type": "application/json"}
@@ -54,7 +55,7 @@ def in_process(folder: Path) -> float:
     app = create_app(settings)
     body = REQUEST.read_bytes()
     content = orjson.loads(body)
-    client = app.test_client()
+    client = client_of(app)
     here = app.extensions["evenbay"]
 
     def post() -> None:
@@ -94,6 +95,9 @@ def under_gunicorn(folder: Path) -> float:
     database = {"EVENBAY_DATABASE_URL": f"sqlite:///{folder / 'http.db'}"}
     environ = {**os.environ, **database}
     subprocess.run([sys.executable, "-m", "service", "migrate"], env=environ, check=True)
+    make = [sys.executable, "-m", "service", "keys", "create", "--dealer", "bench"]
+    key = subprocess.run(make, env=environ, check=True, capture_output=True, text=True).stdout
+    JSON["Authorization"] = f"Bearer {key.strip()}"
     service = timed("service.wsgi:app", environ, 18431)
     (folder / "echo.py").write_text(ECHO)
     (folder / "answer").write_bytes(service[1])

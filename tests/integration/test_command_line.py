@@ -15,6 +15,7 @@ import orjson
 import pytest
 
 ROOT = Path(__file__).parents[2]
+HEADERS = {"Content-Type": "application/json"}
 DEMO = (ROOT / "openapi" / "examples" / "quote-request.json").read_bytes()
 
 
@@ -85,6 +86,9 @@ def port(tmp_path_factory):
             if ask(port, "GET", "/health/ready")[0] == 200:
                 break
         time.sleep(0.1)
+    data = environment["EVENBAY_DATA_DIR"]
+    made = run("keys", "create", "--dealer", "Larkmere", cwd=ROOT, EVENBAY_DATA_DIR=data)
+    HEADERS["Authorization"] = f"Bearer {made.stdout.strip()}"
     yield port
     server.send_signal(signal.SIGTERM)
     assert server.wait(timeout=40) == 0
@@ -93,7 +97,7 @@ def port(tmp_path_factory):
 def ask(port, method, path, body=None, headers=None):
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
     try:
-        connection.request(method, path, body, headers or {"Content-Type": "application/json"})
+        connection.request(method, path, body, headers or HEADERS)
         response = connection.getresponse()
         return response.status, response.read()
     finally:
@@ -123,6 +127,7 @@ def test_a_declared_length_past_the_limit_is_refused_unread(port):
     with socket.create_connection(("127.0.0.1", port), timeout=10) as raw:
         raw.sendall(
             b"POST /v1/quotes HTTP/1.1\r\nHost: here\r\nContent-Type: application/json\r\n"
+            b"Authorization: " + HEADERS["Authorization"].encode() + b"\r\n"
             b"Content-Length: 5000000000\r\n\r\n{"
         )
         assert raw.recv(4096).startswith(b"HTTP/1.1 413")

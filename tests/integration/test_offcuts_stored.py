@@ -25,6 +25,7 @@ from service.domain.pricing.life import State, accept, decline, saw_bars, state_
 from service.usecases.decide_quote import decide_quote
 from service.usecases.ports import LeftOver, StoredOffcut, StoredQuote
 from tests.integration.databases import BOTH, url_of
+from tests.serving import books_of
 
 AT = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 TODAY = AT.date()
@@ -42,18 +43,23 @@ def engine(request, tmp_path):
 
 
 @pytest.fixture
-def quotes(engine):
-    return SqlQuotes(engine)
+def books(engine):
+    return books_of(engine)
 
 
 @pytest.fixture
-def lives(engine):
-    return SqlQuoteLives(engine)
+def quotes(books):
+    return SqlQuotes(books)
 
 
 @pytest.fixture
-def shelf(engine):
-    return SqlShelf(engine)
+def lives(books):
+    return SqlQuoteLives(books)
+
+
+@pytest.fixture
+def shelf(books):
+    return SqlShelf(books)
 
 
 def quote(number, *offcuts, valid_until=None, remnants=()):
@@ -85,11 +91,12 @@ def free(shelf, day=TODAY):
     return [one.id for one in shelf.free(["LK-TR"], 100, day)]
 
 
-def test_migrations_go_up_and_down_and_keep_what_was_there(engine, quotes, lives):
+def test_migrations_go_up_and_down_and_keep_what_was_there(engine, quotes):
     quotes.add(quote(1))
     migrate.downgrade(engine, "0001")
     assert set(inspect(engine).get_table_names()) == {"alembic_version", "quotes"}
     migrate.upgrade(engine)
+    lives = SqlQuoteLives(books_of(engine, "first dealer"))
     assert state_on(lives.life("quote-0001"), TODAY) is State.ISSUED
     with engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
@@ -102,7 +109,7 @@ def test_an_offcut_comes_back_as_it_was_put(shelf):
     put = replace(offcut(1), first_picket_nm=7, note="rack 2")
     shelf.add(put, AT)
     assert shelf.offcut(put.id, TODAY) == put
-    shelf.remove(put.id, TODAY)
+    shelf.remove(put.id, AT)
     with pytest.raises(OffcutNotFound, match="No offcut has the id offcut-001"):
         shelf.offcut(put.id, TODAY)
 
@@ -128,7 +135,7 @@ def test_an_accepted_quote_reserves_and_a_declined_one_releases(quotes, lives, s
     assert free(shelf) == []
     assert shelf.offcut("offcut-001", TODAY).held_by == "quote-0001"
     with pytest.raises(OffcutTaken, match="reserved for a quote"):
-        shelf.remove("offcut-001", TODAY)
+        shelf.remove("offcut-001", AT)
     assert [one.id for one in shelf.free(["LK-TR"], 9, TODAY, ["quote-0001"])] == ["offcut-001"]
     decide(lives, 1, decline)
     assert free(shelf) == ["offcut-001"]
@@ -153,7 +160,7 @@ def test_an_expired_claim_does_not_keep_an_offcut_on_the_shelf(quotes, lives, sh
     shelf.add(offcut(1), AT)
     quotes.add(quote(1, "offcut-001", valid_until=LAST))
     decide(lives, 1, accept)
-    shelf.remove("offcut-001", LATER.date())
+    shelf.remove("offcut-001", LATER)
     assert free(shelf, LATER.date()) == []
 
 
@@ -172,7 +179,7 @@ def test_a_refused_claim_leaves_the_quote_and_its_other_offcuts_alone(quotes, li
 def test_an_offcut_that_is_gone_cannot_be_reserved(quotes, lives, shelf):
     shelf.add(offcut(1), AT)
     quotes.add(quote(1, "offcut-001"))
-    shelf.remove("offcut-001", TODAY)
+    shelf.remove("offcut-001", AT)
     with pytest.raises(OffcutTaken, match="or gone"):
         decide(lives, 1, accept)
 
@@ -192,7 +199,7 @@ def test_sawn_offcuts_are_used_up_and_remnants_come_on_the_shelf_once(quotes, li
         ("LK-TR", 700, 3, "quote-0001"),
     ]
     with pytest.raises(OffcutTaken, match="used by one"):
-        shelf.remove("offcut-001", LATER.date())
+        shelf.remove("offcut-001", LATER)
 
 
 def test_an_unknown_quote_has_no_life(lives):
@@ -256,8 +263,8 @@ def test_the_key_itself_refuses_a_second_claim(engine, quotes, lives, shelf):
     quotes.add(quote(1, "offcut-001"))
     decide(lives, 1, accept)
     twice = text(
-        "INSERT INTO offcut_claims (offcut_id, quote_id, used) "
-        "VALUES ('offcut-001', 'quote-0001', false)"
+        "INSERT INTO offcut_claims (dealer, offcut_id, quote_id, used) "
+        "SELECT dealer, 'offcut-001', 'quote-0001', false FROM offcuts"
     )
     with engine.connect() as connection, pytest.raises(IntegrityError):
         connection.execute(twice)

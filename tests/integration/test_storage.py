@@ -20,6 +20,7 @@ from service.adapters.storage.tables import metadata, quotes
 from service.domain.errors import QuoteNotFound
 from service.domain.money import Money
 from service.usecases.ports import StoredQuote
+from tests.serving import books_of
 
 QUOTE = StoredQuote(
     id="00000000-0000-4000-8000-000000000001",
@@ -43,14 +44,14 @@ def engine(tmp_path):
 
 
 def test_a_quote_comes_back_byte_for_byte(engine):
-    store = SqlQuotes(engine)
+    store = SqlQuotes(books_of(engine))
     store.add(QUOTE)
     assert store.answer(QUOTE.id) == QUOTE.answer
     assert store.request(QUOTE.id) == QUOTE.request
 
 
 def test_a_drawing_is_kept_once(engine):
-    store = SqlQuotes(engine)
+    store = SqlQuotes(books_of(engine))
     store.add(QUOTE)
     assert store.drawing(QUOTE.id) is None
     store.keep_drawing(QUOTE.id, b"<svg>first</svg>")
@@ -59,7 +60,7 @@ def test_a_drawing_is_kept_once(engine):
 
 
 def test_money_is_kept_in_whole_minor_units(engine):
-    SqlQuotes(engine).add(replace(QUOTE, total=Money(Decimal("12345"), "JPY")))
+    SqlQuotes(books_of(engine)).add(replace(QUOTE, total=Money(Decimal("12345"), "JPY")))
     with engine.connect() as connection:
         row = connection.execute(select(quotes)).one()
     assert (row.total_minor, row.currency, row.request) == (12345, "JPY", QUOTE.request)
@@ -67,11 +68,11 @@ def test_money_is_kept_in_whole_minor_units(engine):
 
 def test_an_unknown_id_is_refused(engine):
     with pytest.raises(QuoteNotFound, match="No quote has the id nowhere"):
-        SqlQuotes(engine).answer("nowhere")
+        SqlQuotes(books_of(engine)).answer("nowhere")
 
 
 def test_a_second_quote_of_one_id_changes_nothing(engine):
-    store = SqlQuotes(engine)
+    store = SqlQuotes(books_of(engine))
     store.add(QUOTE)
     with pytest.raises(IntegrityError):
         store.add(replace(QUOTE, answer=b"other"))
@@ -79,7 +80,7 @@ def test_a_second_quote_of_one_id_changes_nothing(engine):
 
 
 def test_writers_at_once_all_succeed(engine):
-    store = SqlQuotes(engine)
+    store = SqlQuotes(books_of(engine))
     ids = [f"{number:036d}" for number in range(200)]
     with ThreadPoolExecutor(8) as pool:
         list(pool.map(lambda key: store.add(replace(QUOTE, id=key)), ids))
@@ -89,7 +90,7 @@ def test_writers_at_once_all_succeed(engine):
 
 
 def test_a_reader_is_not_held_up_by_a_writer(engine):
-    store = SqlQuotes(engine)
+    store = SqlQuotes(books_of(engine))
     store.add(QUOTE)
     with engine.begin() as writing:
         writing.execute(text("UPDATE quotes SET answer = request"))

@@ -3,8 +3,9 @@
 from dataclasses import asdict
 from typing import Any
 
-from sqlalchemy import Column, Connection, Engine, insert, select, text, update
+from sqlalchemy import Column, Connection
 
+from service.adapters.storage.books import Books
 from service.adapters.storage.tables import quote_lives, quote_offcuts, quote_remnants, quotes
 from service.domain.errors import QuoteNotFound
 from service.domain.money import minor_unit
@@ -15,9 +16,8 @@ from service.usecases.ports import StoredQuote
 class SqlQuotes:
     """Keeps quotes; each is written in one transaction."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self._reading = engine.execution_options(reading=True)
+    def __init__(self, books: Books) -> None:
+        self._books = books
 
     def add(self, quote: StoredQuote) -> None:
         """Keep a quote, whole or not at all."""
@@ -34,9 +34,10 @@ class SqlQuotes:
             "request": quote.request,
             "answer": quote.answer,
         }
-        with self._engine.begin() as connection:
-            connection.execute(insert(quotes), row)
-            _add_beside(connection, quote)
+        with self._books.writing() as connection:
+            self._books.insert(connection, quotes, [row])
+            self._add_beside(connection, quote)
+            self._books.note(connection, quote.created_at, "quote.made", quote.id)
 
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""
@@ -54,35 +55,29 @@ class SqlQuotes:
     def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
         """Keep a quote's drawing unless one is kept already."""
         undrawn = (quotes.c.id == quote_id) & quotes.c.drawing.is_(None)
-        with self._engine.begin() as connection:
-            connection.execute(update(quotes).where(undrawn).values(drawing=drawing))
-
-    def ready(self) -> None:
-        """Ask the table for nothing; an error says that the database cannot serve."""
-        with self._reading.connect() as connection:
-            connection.execute(text("SELECT 1 FROM quotes WHERE 1 = 0"))
+        with self._books.writing() as connection:
+            connection.execute(self._books.update(quotes).where(undrawn).values(drawing=drawing))
 
     def _read(self, column: Column[Any], quote_id: str) -> Any:
-        with self._reading.connect() as connection:
-            row = connection.execute(select(column).where(quotes.c.id == quote_id)).one_or_none()
+        query = self._books.select(column).where(quotes.c.id == quote_id)
+        with self._books.reading() as connection:
+            row = connection.execute(query).one_or_none()
         if row is None:
             raise QuoteNotFound(f"No quote has the id {quote_id}.")
         return row[0]
 
-
-def _add_beside(connection: Connection, quote: StoredQuote) -> None:
-    """Begin the life of a quote, and note the offcuts it would use and would leave over."""
-    life = QuoteLife(quote.id, valid_until=quote.valid_until)
-    connection.execute(insert(quote_lives), {**row_of(life), "changed_at": quote.created_at})
-    if quote.offcuts:
-        rows = [{"quote_id": quote.id, "offcut_id": offcut} for offcut in quote.offcuts]
-        connection.execute(insert(quote_offcuts), rows)
-    if quote.remnants:
-        left = enumerate(quote.remnants, start=1)
-        connection.execute(
-            insert(quote_remnants),
-            [{**asdict(remnant), "quote_id": quote.id, "number": n} for n, remnant in left],
+    def _add_beside(self, connection: Connection, quote: StoredQuote) -> None:
+        """Begin the life of a quote, and note the offcuts it would use and would leave over."""
+        life = QuoteLife(quote.id, valid_until=quote.valid_until)
+        begun = {**row_of(life), "changed_at": quote.created_at}
+        used = ({"quote_id": quote.id, "offcut_id": offcut} for offcut in quote.offcuts)
+        left = (
+            {**asdict(remnant), "quote_id": quote.id, "number": number}
+            for number, remnant in enumerate(quote.remnants, start=1)
         )
+        self._books.insert(connection, quote_lives, [begun])
+        self._books.insert(connection, quote_offcuts, used)
+        self._books.insert(connection, quote_remnants, left)
 
 
 def row_of(life: QuoteLife) -> dict[str, Any]:

@@ -5,21 +5,10 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import (
-    ColumnElement,
-    Engine,
-    Row,
-    Select,
-    and_,
-    delete,
-    insert,
-    literal,
-    or_,
-    select,
-    tuple_,
-)
+from sqlalchemy import ColumnElement, Row, Select, and_, literal, or_, tuple_
 from sqlalchemy.exc import IntegrityError
 
+from service.adapters.storage.books import Books
 from service.adapters.storage.tables import offcut_claims, offcuts
 from service.domain.errors import OffcutNotFound, OffcutTaken
 from service.usecases.ports import Place, StoredOffcut
@@ -28,9 +17,8 @@ from service.usecases.ports import Place, StoredOffcut
 class SqlShelf:
     """Keeps offcuts; a claim counts until its last day has passed."""
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self._reading = engine.execution_options(reading=True)
+    def __init__(self, books: Books) -> None:
+        self._books = books
 
     def add(self, offcut: StoredOffcut, at: datetime) -> None:
         """Put an offcut on the shelf."""
@@ -44,12 +32,13 @@ class SqlShelf:
             "note": offcut.note,
             "from_quote": offcut.from_quote or None,
         }
-        with self._engine.begin() as connection:
-            connection.execute(insert(offcuts), row)
+        with self._books.writing() as connection:
+            self._books.insert(connection, offcuts, [row])
+            self._books.note(connection, at, "offcut.added", offcut.id, sku=offcut.sku)
 
     def offcut(self, offcut_id: str, day: date) -> StoredOffcut:
         """Give one offcut."""
-        found = self._read(_with_claims(day).where(offcuts.c.id == offcut_id))
+        found = self._read(self._with_claims(day).where(offcuts.c.id == offcut_id))
         if not found:
             raise OffcutNotFound(f"No offcut has the id {offcut_id}.")
         return found[0]
@@ -57,7 +46,7 @@ class SqlShelf:
     def page(self, sku: str, after: Place | None, most: int, day: date) -> list[StoredOffcut]:
         """Give offcuts by SKU, length and id, used ones left out."""
         place = (offcuts.c.sku, offcuts.c.length_nm, offcuts.c.id)
-        query = _with_claims(day).where(
+        query = self._with_claims(day).where(
             or_(offcut_claims.c.used.is_(None), offcut_claims.c.used.is_(False))
         )
         if sku:
@@ -72,20 +61,22 @@ class SqlShelf:
         """Give the longest offcuts of some SKUs that no quote but these claims."""
         mine = and_(offcut_claims.c.quote_id.in_(also_of), offcut_claims.c.used.is_(False))
         query = (
-            _with_claims(day)
+            self._with_claims(day)
             .where(offcuts.c.sku.in_(skus), or_(offcut_claims.c.quote_id.is_(None), mine))
             .order_by(offcuts.c.length_nm.desc(), offcuts.c.id)
             .limit(most)
         )
         return self._read(query)
 
-    def remove(self, offcut_id: str, day: date) -> None:
+    def remove(self, offcut_id: str, at: datetime) -> None:
         """Take an offcut off the shelf; the claims' foreign key keeps one that is claimed."""
-        over = and_(offcut_claims.c.offcut_id == offcut_id, offcut_claims.c.until < day)
+        over = and_(offcut_claims.c.offcut_id == offcut_id, offcut_claims.c.until < at.date())
+        here = offcuts.c.id == offcut_id
         try:
-            with self._engine.begin() as connection:
-                connection.execute(delete(offcut_claims).where(over))
-                gone = connection.execute(delete(offcuts).where(offcuts.c.id == offcut_id))
+            with self._books.writing() as connection:
+                connection.execute(self._books.delete(offcut_claims).where(over))
+                gone = connection.execute(self._books.delete(offcuts).where(here))
+                self._books.note(connection, at, "offcut.removed", offcut_id)
         except IntegrityError:
             raise OffcutTaken(
                 f"The offcut {offcut_id} is reserved for a quote or used by one.",
@@ -95,18 +86,17 @@ class SqlShelf:
             raise OffcutNotFound(f"No offcut has the id {offcut_id}.")
 
     def _read(self, query: Select[Any]) -> list[StoredOffcut]:
-        with self._reading.connect() as connection:
+        with self._books.reading() as connection:
             return [_offcut(row) for row in connection.execute(query)]
 
-
-def _with_claims(day: date) -> Select[Any]:
-    """Select offcuts, each beside the claim that holds it on a day."""
-    holds: ColumnElement[bool] = or_(offcut_claims.c.until.is_(None), offcut_claims.c.until >= day)
-    joined = offcuts.outerjoin(
-        offcut_claims, and_(offcut_claims.c.offcut_id == offcuts.c.id, holds)
-    )
-    columns = (offcuts, offcut_claims.c.quote_id, offcut_claims.c.used)
-    return select(*columns).select_from(joined)
+    def _with_claims(self, day: date) -> Select[Any]:
+        """Select offcuts, each beside the claim that holds it on a day."""
+        mine = offcut_claims.c.offcut_id == offcuts.c.id
+        until = offcut_claims.c.until
+        holds: ColumnElement[bool] = and_(mine, or_(until.is_(None), until >= day))
+        columns = (offcuts, offcut_claims.c.quote_id, offcut_claims.c.used)
+        joined = self._books.beside(offcuts, offcut_claims, holds)
+        return self._books.select(*columns, of=[offcuts]).select_from(joined)
 
 
 def _offcut(row: Row[Any]) -> StoredOffcut:

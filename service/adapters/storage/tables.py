@@ -1,4 +1,7 @@
-"""Tables of the database; money is whole minor units, because SQLite keeps Numeric as REAL."""
+"""Tables of the database; money is whole minor units, because SQLite keeps Numeric as REAL.
+
+Every table of a dealer's has the dealer first in its key and in its foreign keys.
+"""
 
 from sqlalchemy import (
     BigInteger,
@@ -7,6 +10,7 @@ from sqlalchemy import (
     Date,
     DateTime,
     ForeignKey,
+    ForeignKeyConstraint,
     Index,
     Integer,
     LargeBinary,
@@ -14,6 +18,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    UniqueConstraint,
 )
 
 metadata = MetaData(
@@ -21,14 +26,68 @@ metadata = MetaData(
         "ix": "ix_%(table_name)s_%(column_0_name)s",
         "uq": "uq_%(table_name)s_%(column_0_name)s",
         "ck": "ck_%(table_name)s_%(constraint_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
         "pk": "pk_%(table_name)s",
     }
 )
 
+dealers = Table(
+    "dealers",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("created_at", DateTime(timezone=True), nullable=False),
+    Column("settings", Text, nullable=False),  # JSON
+    UniqueConstraint("name"),
+)
+
+# Of a key only its hash is kept; the prefix is what people see of it.
+keys = Table(
+    "keys",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("dealer", String(36), ForeignKey("dealers.id"), nullable=False),
+    Column("prefix", String(20), nullable=False),
+    Column("hash", String(64), nullable=False),
+    Column("label", Text, nullable=False),
+    Column("scopes", Text, nullable=False),  # one to a line
+    Column("publishable", Boolean, nullable=False),
+    Column("origins", Text, nullable=False),  # one to a line
+    Column("per_minute", Integer),
+    Column("created_at", DateTime(timezone=True), nullable=False),
+    Column("expires_at", DateTime(timezone=True)),
+    Column("revoked_at", DateTime(timezone=True)),
+    UniqueConstraint("prefix"),
+    Index(None, "dealer"),
+)
+
+audit = Table(
+    "audit",
+    metadata,
+    Column("dealer", String(36), ForeignKey("dealers.id"), primary_key=True),
+    Column("id", String(36), primary_key=True),
+    Column("at", DateTime(timezone=True), nullable=False),
+    Column("who", Text, nullable=False),
+    Column("action", String(60), nullable=False),
+    Column("subject", String(100), nullable=False),
+    Column("detail", Text, nullable=False),  # JSON
+    Index("ix_audit_dealer_at_id", "dealer", "at", "id"),
+)
+
+
+def _of_dealer() -> Column[str]:
+    return Column("dealer", String(36), ForeignKey("dealers.id"), primary_key=True)
+
+
+def _dealers_own(column: str, other: str) -> ForeignKeyConstraint:
+    """Give a foreign key that stays within the dealer."""
+    return ForeignKeyConstraint(["dealer", column], [f"{other}.dealer", f"{other}.id"])
+
+
 quotes = Table(
     "quotes",
     metadata,
+    _of_dealer(),
     Column("id", String(36), primary_key=True),
     Column("created_at", DateTime(timezone=True), nullable=False),
     Column("reference", Text, nullable=False),
@@ -40,45 +99,52 @@ quotes = Table(
     Column("request", LargeBinary, nullable=False),
     Column("answer", LargeBinary, nullable=False),
     Column("drawing", LargeBinary),  # once it was asked for
-    Index(None, "created_at"),
+    Index("ix_quotes_dealer_created_at", "dealer", "created_at"),
 )
 
 # The answer of a quote never changes; what is decided about it stands beside it.
 quote_lives = Table(
     "quote_lives",
     metadata,
-    Column("quote_id", String(36), ForeignKey("quotes.id"), primary_key=True),
+    _of_dealer(),
+    Column("quote_id", String(36), primary_key=True),
     Column("decided", String(20), nullable=False),
     Column("valid_until", Date),
     Column("version", Integer, nullable=False),
     Column("changed_at", DateTime(timezone=True), nullable=False),
     Column("sawn", Boolean, nullable=False),
     Column("remnants_kept", Boolean, nullable=False),
+    _dealers_own("quote_id", "quotes"),
 )
 
 # What a quote's cut plan takes from the offcuts on hand; an offcut may be removed meanwhile.
 quote_offcuts = Table(
     "quote_offcuts",
     metadata,
-    Column("quote_id", String(36), ForeignKey("quotes.id"), primary_key=True),
+    _of_dealer(),
+    Column("quote_id", String(36), primary_key=True),
     Column("offcut_id", String(36), primary_key=True),
+    _dealers_own("quote_id", "quotes"),
 )
 
 # What its cut plan leaves over, to be put with the offcuts once it is sawn.
 quote_remnants = Table(
     "quote_remnants",
     metadata,
-    Column("quote_id", String(36), ForeignKey("quotes.id"), primary_key=True),
+    _of_dealer(),
+    Column("quote_id", String(36), primary_key=True),
     Column("number", Integer, primary_key=True),
     Column("sku", Text, nullable=False),
     Column("length_nm", BigInteger, nullable=False),
     Column("first_picket_nm", BigInteger),
     Column("note", Text, nullable=False),
+    _dealers_own("quote_id", "quotes"),
 )
 
 offcuts = Table(
     "offcuts",
     metadata,
+    _of_dealer(),
     Column("id", String(36), primary_key=True),
     Column("created_at", DateTime(timezone=True), nullable=False),
     Column("sku", Text, nullable=False),
@@ -86,17 +152,21 @@ offcuts = Table(
     Column("first_picket_nm", BigInteger),
     Column("value", String(20), nullable=False),  # a decimal, exact
     Column("note", Text, nullable=False),
-    Column("from_quote", String(36), ForeignKey("quotes.id")),
-    Index("ix_offcuts_sku_length_nm_id", "sku", "length_nm", "id"),
+    Column("from_quote", String(36)),
+    _dealers_own("from_quote", "quotes"),
+    Index("ix_offcuts_dealer_sku_length_nm_id", "dealer", "sku", "length_nm", "id"),
 )
 
 # One row per offcut: the key is what keeps two quotes from claiming the same one.
 offcut_claims = Table(
     "offcut_claims",
     metadata,
-    Column("offcut_id", String(36), ForeignKey("offcuts.id"), primary_key=True),
-    Column("quote_id", String(36), ForeignKey("quotes.id"), nullable=False),
+    _of_dealer(),
+    Column("offcut_id", String(36), primary_key=True),
+    Column("quote_id", String(36), nullable=False),
     Column("until", Date),  # last day it holds, NULL without end
     Column("used", Boolean, nullable=False),
-    Index(None, "quote_id"),
+    _dealers_own("offcut_id", "offcuts"),
+    _dealers_own("quote_id", "quotes"),
+    Index("ix_offcut_claims_dealer_quote_id", "dealer", "quote_id"),
 )

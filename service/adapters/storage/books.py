@@ -1,0 +1,117 @@
+"""One dealer's rows and nobody else's: the only place where statements on them are begun.
+
+Every table of a dealer has the column ``dealer`` first in its key. The modules beside this one
+begin their statements here and nowhere else (a test reads them to see that), so that none can
+reach another dealer's rows; and foreign keys hold the dealer too, so that rows of two dealers
+cannot point at each other.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+import orjson
+from sqlalchemy import (
+    Column,
+    ColumnElement,
+    Connection,
+    Delete,
+    Engine,
+    Join,
+    Select,
+    Table,
+    Update,
+    and_,
+    delete,
+    insert,
+    select,
+    update,
+)
+from sqlalchemy.engine import CursorResult
+
+from service.adapters.storage.tables import audit
+
+
+class Books:
+    """The rows of one dealer, opened by one caller."""
+
+    def __init__(self, engine: Engine, dealer: str, who: str) -> None:
+        self._engine = engine
+        self._reading = engine.execution_options(reading=True)
+        self._dealer = dealer
+        self._who = who
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """Open a connection that only reads."""
+        return self._reading.connect()
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """Open a transaction: all of it is kept at its end, or nothing if it fails."""
+        return self._engine.begin()
+
+    def select(self, *columns: Any, of: Sequence[Table] = ()) -> Select[Any]:
+        """Begin a SELECT of this dealer's rows.
+
+        Args:
+            columns: Columns, tables or expressions.
+            of: The tables to keep to this dealer; those of the columns if left out. A table that
+                is joined by ``beside`` follows the one it stands beside.
+        """
+        tables = of or _tables(columns)
+        if not tables:
+            raise ValueError("a SELECT of expressions has to say of which tables")
+        return select(*columns).where(*(table.c.dealer == self._dealer for table in tables))
+
+    def beside(self, left: Table, right: Table, on: ColumnElement[bool]) -> Join:
+        """Join rows that may be absent, of the same dealer."""
+        return left.outerjoin(right, and_(left.c.dealer == right.c.dealer, on))
+
+    def update(self, table: Table) -> Update:
+        """Begin an UPDATE of this dealer's rows."""
+        return update(table).where(table.c.dealer == self._dealer)
+
+    def delete(self, table: Table) -> Delete:
+        """Begin a DELETE of this dealer's rows."""
+        return delete(table).where(table.c.dealer == self._dealer)
+
+    def insert(
+        self, connection: Connection, table: Table, rows: Iterable[Mapping[str, Any]]
+    ) -> CursorResult[Any] | None:
+        """Insert rows as this dealer's; None where there are none."""
+        mine = [{**row, "dealer": self._dealer} for row in rows]
+        return connection.execute(insert(table), mine) if mine else None
+
+    def note(
+        self, connection: Connection, at: datetime, action: str, subject: str, **detail: Any
+    ) -> None:
+        """Write into the audit trail, in the transaction of the change itself.
+
+        Args:
+            connection: Of the change.
+            at: When.
+            action: What was done, such as "quote.accepted".
+            subject: Id of what it was done to.
+            detail: What else a reader of the trail wants to know; plain data, no secrets.
+        """
+        entry = {
+            "id": str(uuid4()),
+            "at": at,
+            "who": self._who,
+            "action": action,
+            "subject": subject,
+            "detail": orjson.dumps(detail).decode(),
+        }
+        self.insert(connection, audit, [entry])
+
+
+def _tables(columns: Iterable[Any]) -> list[Table]:
+    """Give the tables named by columns, each once."""
+    named = [column if isinstance(column, Table) else _table(column) for column in columns]
+    return list(dict.fromkeys(table for table in named if table is not None))
+
+
+def _table(column: Any) -> Table | None:
+    table = getattr(column, "table", None) if isinstance(column, Column) else None
+    return table if isinstance(table, Table) else None

@@ -1,0 +1,159 @@
+"""Dealers do not see each other: every route is tried with the key of another one."""
+
+import ast
+from pathlib import Path
+
+import orjson
+import pytest
+
+from service.adapters.storage.tables import metadata
+from service.usecases.callers import Scope
+from tests.api.replay import request_bytes
+from tests.serving import client_of, key_for, migrated_app
+
+STORAGE = Path(__file__).parents[2] / "service" / "adapters" / "storage"
+BEGINS = {"select", "insert", "update", "delete", "text", "exists", "union", "union_all"}
+# Books is where statements begin; keys reads across dealers, because a key tells which one calls.
+MAY_BEGIN = {"books.py", "keys.py"}
+# What a caller may hold of what another dealer keeps: ids and names.
+STEPS = {"accept": {}, "decline": {}, "cut": {"store_remnants": True}}
+
+
+@pytest.fixture(scope="module")
+def two(tmp_path_factory):
+    """A client of each of two dealers, and what the first keeps."""
+    app = migrated_app(tmp_path_factory.mktemp("apart"))
+    mine = client_of(app, key_for(app, "Larkmere Deck & Rail"))
+    theirs = client_of(app, key_for(app, "Osprey Railing"))
+    kept = {}
+    for kind in ("quote", "offcut"):
+        answer = mine.post(f"/v1/{kind}s", data=request_bytes(kind), content_type=JSON)
+        assert answer.status_code == 201, answer.data
+        kept[f"{kind}_id"] = answer.json["id"]
+    yield app, mine, theirs, kept
+    app.extensions["evenbay"].engine.dispose()
+
+
+JSON = "application/json"
+
+
+def operations(app):
+    """Every operation of the document: method, path, its description."""
+    document = app.test_client().get("/v1/openapi.json").json
+    return [
+        (method, path, described)
+        for path, methods in document["paths"].items()
+        for method, described in methods.items()
+        if method != "parameters"
+    ]
+
+
+def body_of(described):
+    content = described.get("requestBody", {}).get("content", {}).get(JSON)
+    if content is None:
+        return None
+    return next(iter(content["examples"].values()))["value"]
+
+
+def test_every_address_of_what_one_dealer_keeps_is_unknown_to_the_other(two):
+    app, _, theirs, kept = two
+    tried = []
+    for method, path, described in operations(app):
+        if "{" not in path or not described["security"]:
+            continue
+        for name, value in kept.items():
+            path = path.replace(f"{{{name}}}", value)
+        assert "{" not in path, f"keep something for {path}, so that this test can try it"
+        answer = theirs.open(path, method=method.upper(), json=body_of(described))
+        assert (answer.status_code, path) == (404, path)
+        tried.append((method, path))
+    assert len(tried) >= 8
+
+
+def test_what_is_listed_and_counted_is_the_dealers_own(two):
+    app, mine, theirs, kept = two
+    listed = 0
+    for method, path, described in operations(app):
+        if method != "get" or "{" in path or not described["security"]:
+            continue
+        of_mine, of_theirs = mine.get(path), theirs.get(path)
+        assert (of_mine.status_code, of_theirs.status_code) == (200, 200), path
+        for value in kept.values():
+            assert value.encode() not in of_theirs.data, path
+            listed += value.encode() in of_mine.data
+    assert listed >= 1
+
+
+def test_a_body_that_names_what_another_dealer_keeps_finds_nothing(two):
+    _, _, theirs, kept = two
+    day = {"jobs": [{"quote": kept["quote_id"]}]}
+    named = orjson.loads(request_bytes("cut-plan"))
+    day = {**named, "quotes": [kept["quote_id"]]} if "quotes" in named else day
+    answer = theirs.post("/v1/cut-plans", json=day)
+    assert answer.status_code in (404, 422)
+    assert b"Osprey Lane" not in answer.data
+    order = orjson.loads(request_bytes("takeoff")) | {"use_offcuts": True}
+    answer = theirs.post("/v1/takeoffs", json=order)
+    assert (answer.status_code, answer.json["offcuts"]) == (200, [])
+
+
+def test_no_route_of_a_dealer_answers_without_a_key_or_with_a_wrong_one(two):
+    app, *_ = two
+    nobody = app.test_client()
+    right = key_for(app)
+    wrong = ["", "Bearer", "Bearer ", f"Basic {right}", f"Bearer {right}x", f"Bearer {right[:-1]}"]
+    wrong += ["Bearer evb_aaaaaaaa_" + "A" * 43, "Bearer é", "Bearer " + "x" * 5000]
+    for method, path, described in operations(app):
+        if not described["security"]:
+            continue
+        path = path.replace("{quote_id}", "00000000-0000-4000-8000-000000000000")
+        path = path.replace("{offcut_id}", "00000000-0000-4000-8000-000000000000")
+        for header in wrong:
+            headers = {"Authorization": header} if header else {}
+            answer = nobody.open(path, method=method.upper(), headers=headers)
+            assert (answer.status_code, path) == (401, path)
+            assert answer.headers["WWW-Authenticate"].startswith("Bearer")
+            assert answer.json["type"] == "/problems/unauthenticated"
+
+
+def test_a_key_does_what_its_scopes_say_and_nothing_else(two):
+    app, *_ = two
+    for method, path, described in operations(app):
+        if not described["security"]:
+            continue
+        ((needed,),) = (tuple(scheme["key"]) for scheme in described["security"])
+        others = [scope for scope in Scope if scope.value != needed]
+        path = path.replace("{quote_id}", "00000000-0000-4000-8000-000000000000")
+        path = path.replace("{offcut_id}", "00000000-0000-4000-8000-000000000000")
+        without = client_of(app, key_for(app, scopes=others))
+        answer = without.open(path, method=method.upper(), json=body_of(described))
+        assert (answer.status_code, path) == (403, path)
+        having = client_of(app, key_for(app, scopes=[Scope(needed)]))
+        answer = having.open(path, method=method.upper(), json=body_of(described))
+        assert answer.status_code not in (401, 403), path
+
+
+def test_every_table_of_a_dealer_begins_its_key_with_the_dealer():
+    across = {"dealers", "keys"}
+    for table in metadata.sorted_tables:
+        if table.name not in across:
+            assert next(iter(table.primary_key.columns)).name == "dealer", table.name
+        for key in table.foreign_key_constraints:
+            if key.referred_table.name not in across:
+                assert key.column_keys[0] == "dealer", table.name
+
+
+def test_statements_are_begun_in_one_place():
+    found = []
+    for path in sorted(STORAGE.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = []
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("sqlalchemy"):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.Attribute) and node.attr in BEGINS:
+                owner = node.value
+                begun_in_books = isinstance(owner, ast.Attribute) and owner.attr == "_books"
+                names = [] if begun_in_books else [node.attr]
+            found += [(path.name, name) for name in names if name in BEGINS]
+    assert {name for name, _ in found} <= MAY_BEGIN, found
+    assert ("books.py", "select") in found
