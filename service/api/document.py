@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import orjson
-from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Flask, Response, send_from_directory
 from flask_smorest import Api
 
@@ -16,7 +15,7 @@ from service.api.answers.words import ref
 from service.api.lifting import lift
 from service.api.operations import JSON, KEY, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
-from service.api.schemas.openapi_fields import describe_fields
+from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
 from service.usecases.callers import MEANING
 
 STATIC = Path(__file__).parent / "static"
@@ -58,7 +57,7 @@ class DescribedApi(Api):  # type: ignore[misc]
 def describe(app: Flask) -> Api:
     """Start the document: what all operations share."""
     app.config.update(API_TITLE="Evenbay", API_VERSION=__version__, OPENAPI_VERSION="3.1.1")
-    plugin = MarshmallowPlugin(schema_name_resolver=_name)
+    plugin = StrictPlugin(schema_name_resolver=_name)
     api = DescribedApi(
         app,
         spec_kwargs={

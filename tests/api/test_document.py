@@ -98,6 +98,13 @@ def test_generated_clients_find_a_name_for_every_object(served):
     assert not list(inline(served.json["paths"], ("paths",)))
 
 
+def test_requests_refuse_unknown_members_in_the_document_too(served):
+    schemas = served.json["components"]["schemas"]
+    requests = [schema for name, schema in schemas.items() if name.endswith("Request")]
+    assert len(requests) > 80
+    assert all(schema["additionalProperties"] is False for schema in requests)
+
+
 def test_the_page_asks_nothing_of_other_hosts(client):
     with client.get("/docs") as page:
         assert page.status_code == 200

@@ -8,7 +8,8 @@ from typing import Any
 import yaml
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
-from marshmallow import fields
+from apispec.ext.marshmallow.openapi import OpenAPIConverter
+from marshmallow import Schema, fields
 
 from service.api.answers.words import one_of, ref
 from service.api.schemas.base import StrictSchema
@@ -26,6 +27,25 @@ MEMBERS = Path(__file__).parents[2] / "data" / "api" / "members.yaml"
 
 # Every accepted length but zero has one of these in it.
 _MORE_THAN_ZERO = "[1-9½¼¾⅛⅜⅝⅞]"
+
+
+class _ClosedConverter(OpenAPIConverter):
+    """A converter that says of every strict schema that it refuses unknown members.
+
+    apispec says so only of a schema without a description.
+    """
+
+    def schema2jsonschema(self, schema: Schema) -> dict[str, Any]:
+        described: dict[str, Any] = super().schema2jsonschema(schema)  # type: ignore[no-untyped-call]
+        if isinstance(schema, StrictSchema):
+            described["additionalProperties"] = False
+        return described
+
+
+class StrictPlugin(MarshmallowPlugin):
+    """The plugin that knows strict schemas."""
+
+    Converter = _ClosedConverter
 
 
 def describe_fields(spec: APISpec, plugin: MarshmallowPlugin) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 import jsonschema_rs
 import pytest
 from apispec import APISpec
-from apispec.ext.marshmallow import MarshmallowPlugin
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from marshmallow import ValidationError
@@ -28,7 +27,7 @@ from service.api.schemas.fields import (
     steepness,
     turn,
 )
-from service.api.schemas.openapi_fields import describe_fields
+from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
 from service.api.schemas.parts import WeightField
 from service.api.schemas.requests import (
     CODE_CHECK_REQUEST,
@@ -84,7 +83,7 @@ def at(messages, path):
 
 @pytest.fixture(scope="module")
 def document():
-    plugin = MarshmallowPlugin()
+    plugin = StrictPlugin()
     spec = APISpec("t", "1", "3.1.0", plugins=[plugin])
     describe_fields(spec, plugin)
     for name, schema in REQUESTS.items():
