@@ -59,8 +59,8 @@ def test_what_no_layout_tells_stands_beside_its_like_only(check, answered):
     check["codes"] = [IRC, {"place": "California"}, {"code": "NBC", "edition": "2020"}]
     rows = {(row["measure"], row["element"]): row for row in answered(check)["side_by_side"]}
     edge = "level main, edge 1"
-    reach = rows["guard.needed.reach", edge]["results"]
-    assert [result["name"] for result in reach] == ["IRC 2021", "California"]
+    framing = rows["load.deck", "deck"]["results"]
+    assert [result["name"] for result in framing] == ["IRC 2021", "California"]
     assert [r["name"] for r in rows["guard.needed.slope", edge]["results"]] == ["NBC 2020"]
     heights = {r["name"]: r for r in rows["guard_heights", "S1"]["results"]}
     assert heights["California"]["amended"] == "Amended by California: 42 in in place of 36 in."
@@ -129,6 +129,49 @@ def test_taped_steps_are_measured(check, answered):
     stair["risers_taped"] = ["7-1/2 in"]
     refused = answered(check, 422)
     assert refused["errors"][0]["pointer"] == "#/deck/stairs/0/risers_taped"
+
+
+def test_drop_is_looked_for_within_the_reach(check, answered):
+    edge = check["deck"]["levels"][0]["edges"][1]
+    edge |= {
+        "guard": False,
+        "fall_height": "20 in",
+        "falls_taped": [{"distance": "72 in", "fall": "46 in"}],
+    }
+    key = "level main, edge 2"
+    answer = answered(check)
+    (drop,) = [f for f in findings_of(answer, "guard.needed.drop") if f["element"] == key]
+    assert (drop["outcome"], drop["measured"]["text"]) == ("not_met", "2' 9\"")
+    assert "the end of the reach, straight between tapes 1 and 2" in drop["note"]
+    (reach,) = [f for f in findings_of(answer, "guard.needed.reach") if f["element"] == key]
+    assert (reach["outcome"], reach["measured"]["mm"]) == ("not_applicable", 1828.8)
+
+
+@pytest.mark.parametrize(
+    ("taped", "member"),
+    [
+        ([("0 in", "21 in")], "0/fall"),
+        ([("12 in", "21 in"), ("304.8 mm", "22 in")], "1/distance"),
+    ],
+)
+def test_falls_that_contradict_each_other_are_refused(check, answered, taped, member):
+    edge = check["deck"]["levels"][0]["edges"][1]
+    falls = [{"distance": distance, "fall": fall} for distance, fall in taped]
+    edge |= {"fall_height": "20 in", "falls_taped": falls}
+    refused = answered(check, 422)
+    pointer = f"#/deck/levels/0/edges/1/falls_taped/{member}"
+    assert [error["pointer"] for error in refused["errors"]] == [pointer]
+
+
+def test_slopes_are_read_as_ratio_or_percent(check, answered):
+    stair = check["deck"]["stairs"][0]
+    stair |= {"tread_slope": "1/4:12", "landing_slope": "2.1 %", "riser_lean": 30}
+    answer = answered(check)
+    found = [(f["outcome"], f["measured"]["text"]) for f in findings_of(answer, "stair.slope")]
+    assert found == [("met", "1:48"), ("not_met", "1:47.62")]
+    assert findings_of(answer, "stair.riser.slope")[0]["outcome"] == "met"
+    stair["tread_slope"] = "1:0"
+    assert answered(check, 422)["errors"][0]["pointer"] == "#/deck/stairs/0/tread_slope"
 
 
 def test_grip_as_described_is_judged(check, answered):

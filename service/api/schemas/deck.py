@@ -3,6 +3,7 @@
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
+from service.api.schemas.built import Slope, lean
 from service.api.schemas.edges import LONGEST_NAME, edge_field
 from service.api.schemas.fields import Choice, JsonInt, LengthField, Rows, Text, YesNo
 from service.api.schemas.outlines import MOST_EDGES, outline_field
@@ -39,7 +40,7 @@ class StairSchema(StrictSchema):
 
     Flights give the risers of each flight from the top and add up to risers. Handrails name the
     sides that take one on brackets; without them the sides that are not open do. Single steps
-    taped, edges, headroom and landings are for the code check alone.
+    taped, edges, headroom, landings, slopes and leans are for the code check alone.
     """
 
     name = Text(LONGEST_NAME, required=True)
@@ -64,6 +65,9 @@ class StairSchema(StrictSchema):
     headroom = LengthField()
     top_landing = LengthField()
     bottom_landing = LengthField()
+    tread_slope = Slope()
+    landing_slope = Slope()
+    riser_lean = lean()
 
 
 class DeckSchema(StrictSchema):

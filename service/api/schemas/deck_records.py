@@ -12,6 +12,7 @@ from service.domain.layout.deck import (
     Deck,
     Edge,
     EdgeKind,
+    Fall,
     Footing,
     Landing,
     Level,
@@ -127,6 +128,7 @@ def _edge(edge: Loaded, number: int, widths: Mapping[str, int]) -> Edge:
         guarded=edge.get("guard", True),
         openings=tuple(_opening(opening, widths) for opening in openings),
         sagitta_nm=arc["sagitta"] if arc else 0,
+        falls=tuple(Fall(one["distance"], one["fall"]) for one in edge.get("falls_taped", ())),
     )
 
 

@@ -3,6 +3,7 @@
 from marshmallow import fields
 
 from service.api.schemas.base import StrictSchema, absent
+from service.api.schemas.built import MOST_FALLS, FallSchema, ShutSchema
 from service.api.schemas.fields import Choice, LengthField, OneOf, Rows, Text, YesNo
 from service.domain.layout.deck import EdgeKind, OpeningKind, Side, Swing
 
@@ -13,6 +14,11 @@ LONGEST_NAME = 60
 def offset() -> LengthField:
     """Give the field of an opening's place along its edge; left out, it is centred."""
     return LengthField(kind="Length", load_default=absent)
+
+
+def falls() -> Rows:
+    """Give the field of the falls taped outward from an edge."""
+    return Rows(fields.Nested(FallSchema), 0, MOST_FALLS, load_default=list)
 
 
 class Gate(StrictSchema):
@@ -28,6 +34,7 @@ class HungGate(StrictSchema):
     gate = fields.Nested(Gate, required=True)
     swing = Choice(Swing, load_default=Swing.IN.value)
     hinge = Choice(Side, load_default=Side.LEFT.value)
+    shut = fields.Nested(ShutSchema, load_default=absent)
     offset = offset()
 
 
@@ -89,6 +96,7 @@ class ExistingEdge(StrictSchema):
 
     kind = Choice([EdgeKind.EXISTING], required=True)
     fall_height = LengthField(kind="Length", load_default=absent)
+    falls_taped = falls()
     arc = fields.Nested(ArcSchema, load_default=absent)
 
 
@@ -97,6 +105,7 @@ class OpenEdge(StrictSchema):
 
     kind = Choice([EdgeKind.OPEN], required=True)
     fall_height = LengthField(kind="Length", load_default=absent)
+    falls_taped = falls()
     guard = YesNo(load_default=True)
     arc = fields.Nested(ArcSchema, load_default=absent)
     openings = Rows(
@@ -120,6 +129,7 @@ class StairEdge(StairOpening):
     """An open edge with one stair in it."""
 
     fall_height = LengthField(kind="Length", load_default=absent)
+    falls_taped = falls()
     guard = YesNo(load_default=True)
 
 
@@ -127,6 +137,7 @@ class GateEdge(GateOpening):
     """An open edge with one gate in it."""
 
     fall_height = LengthField(kind="Length", load_default=absent)
+    falls_taped = falls()
     guard = YesNo(load_default=True)
 
 

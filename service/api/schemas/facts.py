@@ -1,16 +1,18 @@
 """What a request says for the code check alone: grip, single steps, use; and its record."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from marshmallow import fields
 
-from service.api.schemas.base import Complaints, StrictSchema, absent
+from service.api.schemas.base import Complaints, Path, StrictSchema, absent
 from service.api.schemas.fields import Choice, LengthField
 from service.domain.compliance.site import (
+    GateFacts,
     Grip,
     GripShape,
     Recess,
+    ReleaseSide,
     RiserKind,
     Site,
     StairFacts,
@@ -45,7 +47,8 @@ SINGLE = ("tread_thickness", "nosing_radius", "headroom", "top_landing", "bottom
 
 
 def check_facts(deck: Loaded, complaints: Complaints) -> None:
-    """Note single steps taped that are more or fewer than the stair has."""
+    """Note single steps taped that are more or fewer than the stair has, and falls taped twice."""
+    _check_falls(deck, complaints)
     for index, stair in enumerate(deck["stairs"]):
         flights = max(1, len(stair["flights"]))
         counts = (stair["risers"], stair["risers"] - flights, stair["risers"])
@@ -56,6 +59,33 @@ def check_facts(deck: Loaded, complaints: Complaints) -> None:
                     ("deck", "stairs", index, member),
                     f"{len(taped)} taped, the stair has {count}; tape each once, from the top.",
                 )
+
+
+def _check_falls(deck: Loaded, complaints: Complaints) -> None:
+    """Note two falls at one distance; the fall height of an edge is its fall at no distance."""
+    for place, edge in _edges(deck):
+        seen: set[int] = set()
+        for index, taped in enumerate(edge.get("falls_taped", ())):
+            path = (*place, "falls_taped", index)
+            at_edge = edge.get("fall_height") if taped["distance"] == 0 else None
+            if at_edge is not None and at_edge != taped["fall"]:
+                complaints.add((*path, "fall"), "At the edge itself this is the fall height.")
+            if taped["distance"] in seen:
+                complaints.add((*path, "distance"), "Tape one fall at each distance.")
+            seen.add(taped["distance"])
+
+
+def _edges(deck: Loaded) -> Iterator[tuple[Path, Loaded]]:
+    for number, level in enumerate(deck["levels"]):
+        for place, edge in enumerate(level["edges"]):
+            yield ("deck", "levels", number, "edges", place), edge
+
+
+def _gates(deck: Loaded) -> Iterator[Loaded]:
+    for _place, edge in _edges(deck):
+        for opening in (edge, *edge.get("openings", ())):
+            if "gate" in opening:
+                yield opening
 
 
 def site_of(deck: Loaded, system: Loaded) -> Site:
@@ -75,6 +105,23 @@ def site_of(deck: Loaded, system: Loaded) -> Site:
             if (facts := _facts(stair)) != StairFacts()
         },
         grip=_grip(system["grip"]) if "grip" in system else None,
+        gates={
+            gate["gate"]["name"]: _shut(gate["shut"])
+            for gate in _gates(deck)
+            if gate["shut"] is not None
+        },
+    )
+
+
+def _shut(shut: Loaded) -> GateFacts:
+    latch = shut["latch"] or {}
+    return GateFacts(
+        closes=shut["closes_itself"],
+        latches=shut["latches_itself"],
+        opens_from_pool=shut["opens_from_pool"],
+        release_nm=latch.get("release_height"),
+        release_side=ReleaseSide(latch["release_side"]) if latch else None,
+        opening_nm=latch.get("largest_opening"),
     )
 
 
@@ -92,6 +139,9 @@ def _facts(stair: Loaded) -> StairFacts:
         headroom_nm=headroom,
         top_landing_nm=top,
         bottom_landing_nm=bottom,
+        tread_slope=stair.get("tread_slope"),
+        landing_slope=stair.get("landing_slope"),
+        riser_lean_deg=stair.get("riser_lean"),
     )
 
 

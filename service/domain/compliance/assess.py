@@ -14,12 +14,12 @@ from service.domain.compliance.findings import Clause, Finding, Limit, Outcome
 from service.domain.compliance.inspection import Inspection
 from service.domain.compliance.measurement import Measure, Measurement
 from service.domain.compliance.measures import MEASURES
-from service.domain.compliance.needs import Needs, needs_by_edition
+from service.domain.compliance.needs import DROP, Needs, needs_by_edition, reaches_by_edition
 from service.domain.compliance.site import NOTHING_SAID, Site, site_attributes
 from service.domain.layout.records import Layout
 
 _NOT_KNOWN = {
-    "guard": "The fall height was not taped; a guard is taken as required here.",
+    "guard": "The fall beside it was not taped far enough; a guard is taken as required here.",
     "handrail": "The count of risers is not known; a handrail is taken as required.",
     "riser_kind": "Whether the risers are open is not described.",
     "perimeter": "Depth and width of the rail do not settle its perimeter.",
@@ -31,6 +31,7 @@ _NOT_KNOWN = {
     "private": "Whether it serves one household is not said; the clause is taken to bind.",
     "pool_barrier": "Whether the guard is a pool's barrier is not said; it is taken as one.",
 }
+_BEYOND = "It lies beyond the reach and decides nothing; the greatest fall within it does."
 # Of several values of one element, the finding with the earliest of these outcomes is shown.
 _WORST_FIRST = (Outcome.NOT_MET, Outcome.NOT_ASSESSED, Outcome.MET, Outcome.NOT_APPLICABLE)
 
@@ -65,18 +66,18 @@ def assess(
         At least one finding for each clause.
     """
     held = tuple(clauses)
-    seen = Inspection(layout, site)
     said = site_attributes(site)
     deciding = [clause for clause in held if clause.decides and not _elsewhere(clause, said)]
-    needs = needs_by_edition(held, deciding)
-    taken: dict[str, Sequence[Measurement]] = {}
+    needs, reaches = needs_by_edition(held, deciding), reaches_by_edition(held, deciding)
+    seen = {reach: Inspection(layout, site, reach) for reach in set(reaches.values())}
+    taken: dict[tuple[str, int | None], Sequence[Measurement]] = {}
     found: list[Finding] = []
     for clause in held:
-        measure = measures[clause.measure]
-        if clause.measure not in taken:
-            taken[clause.measure] = tuple(measure.take(seen))
-        frame = _Frame(needs[clause.code, clause.edition], said)
-        judged = _assess(clause, taken[clause.measure], frame)
+        edition, measure = (clause.code, clause.edition), measures[clause.measure]
+        key = (clause.measure, reaches[edition])
+        if key not in taken:
+            taken[key] = tuple(measure.take(seen[reaches[edition]]))
+        judged = _assess(clause, taken[key], _Frame(needs[edition], said))
         found.extend(_worst_of_each(judged) if measure.worst_of else judged)
     return tuple(found)
 
@@ -144,7 +145,7 @@ def _need(clause: Clause, measurement: Measurement) -> Finding:
     value = measurement.value
     needed = None if value is None else holds(clause.compare, value, clause.limits)
     if needed is False:
-        note = f"No {clause.decides} is required here."
+        note = _BEYOND if clause.decides == DROP else f"No {clause.decides} is required here."
         found = _finding(clause, measurement, Outcome.NOT_APPLICABLE, value, [note])
     elif measurement.present:
         found = _finding(clause, measurement, Outcome.MET, value, [])

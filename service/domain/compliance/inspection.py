@@ -1,21 +1,20 @@
 """One layout as clauses see it: which run, which flight, how far one can fall; each found once."""
 
 import math
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 
-from service.domain.compliance.exact import Exact, Measured
-from service.domain.compliance.site import NOTHING_SAID, Site, StairFacts
-from service.domain.layout.deck import Edge, EdgeKind, Level, Side, Stair
-from service.domain.layout.records import Layout, Post, Run, Section, StairPlan
-from service.domain.layout.stair_records import Handrail
+from service.domain.compliance.exact import Measured
+from service.domain.compliance.flights import Flight, facts_of_flights, ratio
+from service.domain.compliance.ground import AS_GIVEN, Drop, Ground, ground_of
+from service.domain.compliance.site import NOTHING_SAID, Site
+from service.domain.layout.deck import Edge, EdgeKind, Level
+from service.domain.layout.records import Layout, Post, Run, Section
 from service.domain.lengths import mm_of, snap_mm
 
 Attribute = str | Measured | None
-NOTHING_TAPED = StairFacts()
+OF_LANDING = "Height of the landing above the foot of its stair, the ground there taken level."
 
 
 def edge_name(level: str, number: int) -> str:
@@ -23,59 +22,17 @@ def edge_name(level: str, number: int) -> str:
     return f"level {level}, edge {number}"
 
 
-def ratio(numerator: int, denominator: int) -> int | Fraction:
-    """Divide exactly, giving a plain integer where it comes out even."""
-    whole, rest = divmod(numerator, denominator)
-    return Fraction(numerator, denominator) if rest else whole
-
-
-@dataclass(frozen=True, slots=True)
-class Flight:
-    """One flight as taped and as laid out.
-
-    Attributes:
-        unit_rise_nm: Exact riser of the flight as laid out. [nm]
-        unit_run_nm: Exact run of one tread, nosing to nosing. [nm]
-        drop_nm: Drop beside the highest tread, the ground there being level with the foot: the
-            walking surface at the head of the flight belongs to its level. [nm]
-        runs: Guard along its sides.
-        bracketed: Handrails on brackets along it.
-        facts: What was taped singly, of this flight alone.
-    """
-
-    stair: Stair
-    plan: StairPlan
-    unit_rise_nm: int | Fraction
-    unit_run_nm: int | Fraction
-    drop_nm: int | Fraction
-    runs: Mapping[Side, Run]
-    bracketed: tuple[Handrail, ...]
-    facts: StairFacts
-
-    @property
-    def name(self) -> str:
-        """Name of the flight, which is its stair's where it has one flight."""
-        return self.stair.name
-
-    @property
-    def risers(self) -> int:
-        """Count of risers."""
-        return self.stair.risers
-
-    @property
-    def railed(self) -> frozenset[Side]:
-        """Sides with something for a hand: handrails on brackets, else the guard's top rails."""
-        if self.bracketed:
-            return frozenset(handrail.side for handrail in self.bracketed)
-        return frozenset(self.runs)
-
-
 @dataclass(frozen=True)
 class Inspection:
-    """A layout, what was said beside it, and what measures look up in both again and again."""
+    """A layout, what was said beside it, and what measures look up in both again and again.
+
+    Attributes:
+        reach_nm: How far out from an edge a drop counts; None where only that at the edge does.
+    """
 
     layout: Layout
     site: Site = NOTHING_SAID
+    reach_nm: int | None = None
 
     @cached_property
     def posts(self) -> dict[str, Post]:
@@ -123,7 +80,7 @@ class Inspection:
     def flights(self) -> dict[str, Flight]:
         """Flights by name, in the layout's order."""
         taped = {stair.name: stair for stair in self.layout.deck.stairs}
-        facts = dict(_facts_of_flights(self.layout.deck.stairs, self.site.stairs))
+        facts = dict(facts_of_flights(self.layout.deck.stairs, self.site.stairs))
         found = {}
         for plan in self.layout.stairs:
             stair = taped[plan.name]
@@ -186,15 +143,29 @@ class Inspection:
         return found
 
     @cached_property
-    def drops(self) -> dict[str, Exact | None]:
-        """How far one can fall beside each edge, section, post, run and stair; None if unknown."""
-        edges: dict[tuple[str, int], Exact | None] = {
-            (level.name, edge.number): edge.fall_height_nm
+    def grounds(self) -> dict[tuple[str, int], Ground]:
+        """The ground beside each edge, by the name of its level and its number."""
+        return {
+            (level.name, edge.number): ground_of(
+                edge.fall_height_nm,
+                edge.falls,
+                AS_GIVEN if level.landing_of is None else OF_LANDING,
+            )
             for level in self.layout.deck.levels
             for edge in level.edges
         }
-        flights: dict[str, Exact] = {name: f.drop_nm for name, f in self.flights.items()}
-        drops: dict[str, Exact | None] = {
+
+    @cached_property
+    def edge_drops(self) -> dict[tuple[str, int], Drop]:
+        """How far one can fall beside each edge, and which tapes say so."""
+        return {place: ground.drop(self.reach_nm) for place, ground in self.grounds.items()}
+
+    @cached_property
+    def drops(self) -> dict[str, Measured | None]:
+        """How far one can fall beside each edge, section, post, run and stair; None if unknown."""
+        edges = {place: drop.value for place, drop in self.edge_drops.items()}
+        flights: dict[str, Measured] = {name: f.drop_nm for name, f in self.flights.items()}
+        drops: dict[str, Measured | None] = {
             edge_name(level, number): drop for (level, number), drop in edges.items()
         }
         for post in self.layout.posts:
@@ -202,33 +173,7 @@ class Inspection:
         for gate in self.layout.gates:
             drops[gate.name] = edges.get((gate.level, gate.edge))
         for run in self.layout.runs:
-            drops[run.name] = flights.get(run.stair, run.fall_height_nm)
+            drops[run.name] = flights.get(run.stair, edges.get((run.level, run.edge)))
         for section in self.layout.sections:
             drops[section.name] = drops[section.run]
         return drops | flights
-
-
-def _facts_of_flights(
-    stairs: Iterable[Stair], said: Mapping[int, StairFacts]
-) -> Iterator[tuple[str, StairFacts]]:
-    """Give each flight its part of its stair's tapes; flights stand from the top down.
-
-    A flight has as many nosings as risers, its head's among them, and one tread less.
-    """
-    risers_above: Counter[int] = Counter()
-    flights_above: Counter[int] = Counter()
-    for stair in stairs:
-        facts = said.get(stair.index, NOTHING_TAPED)
-        start, end = risers_above[stair.index], risers_above[stair.index] + stair.risers
-        done = flights_above[stair.index]
-        risers_above[stair.index] = end
-        flights_above[stair.index] += 1
-        yield (
-            stair.name,
-            replace(
-                facts,
-                risers_nm=facts.risers_nm[start:end],
-                treads_nm=facts.treads_nm[start - done : end - done - 1],
-                nosings_nm=facts.nosings_nm[start:end],
-            ),
-        )

@@ -2,22 +2,26 @@
 
 from collections.abc import Mapping
 
+from service.domain.compliance import measures_gate as gate
 from service.domain.compliance import measures_grip as grip
 from service.domain.compliance import measures_guard as guard
 from service.domain.compliance import measures_handrail as handrail
 from service.domain.compliance import measures_openings as openings
+from service.domain.compliance import measures_slope as slope
 from service.domain.compliance import measures_stair as stair
 from service.domain.compliance.findings import Dimension
 from service.domain.compliance.measurement import Measure
-from service.domain.compliance.site import RiserKind, Use
+from service.domain.compliance.site import ReleaseSide, RiserKind, Use
 
 _PLACED = guard.PLACED
 _STAIR = stair.STAIR_ATTRIBUTES
 _HANDRAIL = handrail.HANDRAIL_ATTRIBUTES
 _GRIP = grip.GRIP_ATTRIBUTES
+_GATE = gate.GATE_ATTRIBUTES
 
 _OF_GUARDS: Mapping[str, Measure] = {
     "guard_needs": Measure(guard.guard_needs, _PLACED),
+    "drop_reaches": Measure(guard.drop_reaches, frozenset({"distance"})),
     "guard_heights": Measure(guard.guard_heights, guard.GUARD_ATTRIBUTES),
     "climbable_members": Measure(guard.climbable_members, _PLACED, worst_of=True),
     "edge_gaps": Measure(guard.edge_gaps, _PLACED | {"mount"}),
@@ -26,7 +30,10 @@ _OF_GUARDS: Mapping[str, Measure] = {
     "upright_gaps": Measure(openings.upright_gaps, _PLACED | {"member_spacing"}),
     "stair_triangles": Measure(openings.stair_triangles, _PLACED),
     "undescribed_edges": Measure(guard.undescribed_edges, dimensioned=False),
-    "undescribed_gates": Measure(guard.undescribed_gates, dimensioned=False),
+    "gates_shutting": Measure(gate.gates_shutting, _GATE, of=None),
+    "release_heights": Measure(gate.release_heights, _GATE),
+    "release_openings": Measure(gate.release_openings, _GATE),
+    "releases_below_top": Measure(gate.releases_below_top, _GATE),
     "undescribed_guards": Measure(
         guard.undescribed_guards, frozenset({"mount"}), dimensioned=False
     ),
@@ -48,6 +55,8 @@ _OF_STAIRS: Mapping[str, Measure] = {
     "stair_pitches": Measure(stair.stair_pitches, _STAIR, of=Dimension.ANGLE),
     "flight_rises": Measure(stair.flight_rises, _STAIR),
     "headrooms": Measure(stair.headrooms, _STAIR),
+    "stair_slopes": Measure(slope.stair_slopes, _STAIR, of=Dimension.SLOPE),
+    "riser_leans": Measure(slope.riser_leans, _STAIR, of=Dimension.ANGLE),
     "landing_depths": Measure(stair.landing_depths, _STAIR | {"landing"}),
     "stair_widths_between_rails": Measure(stair.stair_widths_between_rails, _STAIR),
     "stair_widths_between_guards": Measure(stair.stair_widths_between_guards, _STAIR),
@@ -88,6 +97,7 @@ ATTRIBUTE_WORDS: Mapping[str, tuple[str, ...]] = {
     "landing": ("top", "bottom"),
     "rails": ("0", "1", "2"),
     "riser_kind": tuple(RiserKind),
+    "release_side": tuple(ReleaseSide),
     "shape": ("round", "not round"),
     "top_rail": ("handrail", "guard only"),
     "upright": _YES_OR_NO,

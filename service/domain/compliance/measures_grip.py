@@ -8,7 +8,8 @@ slimmest and the fullest section that fill this box.
 from collections.abc import Iterator
 
 from service.domain.compliance.exact import Measured, Span, Surd
-from service.domain.compliance.inspection import Attribute, Flight, Inspection
+from service.domain.compliance.flights import Flight
+from service.domain.compliance.inspection import Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
 from service.domain.compliance.measures_handrail import AS_HANDRAIL, ON_BRACKETS, about
 from service.domain.compliance.site import Grip, GripShape

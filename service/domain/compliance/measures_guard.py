@@ -7,7 +7,7 @@ system that every section is built to; the layout's records carry it there and n
 from collections.abc import Iterator
 from dataclasses import replace
 
-from service.domain.compliance.inspection import Attribute, Inspection
+from service.domain.compliance.inspection import OF_LANDING, Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
 from service.domain.layout.deck import EdgeKind, OpeningKind
 from service.domain.layout.infill_records import CableRow
@@ -16,6 +16,10 @@ from service.domain.layout.system import Glass, Mount
 
 GUARD_ATTRIBUTES = frozenset({"place", "drop", "risers", "surface_height", "top_rail"})
 PLACED = frozenset({"place", "drop"})
+_NO_FALLS = (
+    "No falls were taped outward from this edge; its own fall height is taken. Tape them, as "
+    "falls_taped, out to this distance."
+)
 
 
 def guard_needs(seen: Inspection) -> Iterator[Measurement]:
@@ -23,20 +27,16 @@ def guard_needs(seen: Inspection) -> Iterator[Measurement]:
     guarded = {(run.level, run.edge) for run in seen.layout.runs if not run.stair}
     for level, edge, name in seen.open_edges:
         present: bool | None = (level.name, edge.number) in guarded
-        notes = [] if edge.fall_height_nm is not None else ["The fall height was not taped."]
+        drop = seen.edge_drops[level.name, edge.number]
+        notes = [drop.note]
         if edge.kind is EdgeKind.EXISTING:
             present = None
             notes.append("What already stands here is not described.")
         elif not present and edge.guarded and edge.openings:
             present = True
             notes.append("Stairs or gates take up this edge.")
-        yield Measurement(
-            name,
-            edge.fall_height_nm,
-            {"drop": edge.fall_height_nm, "place": "level"},
-            " ".join(notes),
-            present,
-        )
+        attributes: dict[str, Attribute] = {"drop": drop.value, "place": "level"}
+        yield Measurement(name, drop.value, attributes, " ".join(notes), present)
     for flight in seen.flights.values():
         for side in sorted(flight.stair.open_sides):
             yield Measurement(
@@ -49,13 +49,29 @@ def guard_needs(seen: Inspection) -> Iterator[Measurement]:
             )
 
 
+def drop_reaches(seen: Inspection) -> Iterator[Measurement]:
+    """Measure how far out from each open edge the greatest fall beside it was taped."""
+    for level, edge, name in seen.open_edges:
+        ground = seen.grounds[level.name, edge.number]
+        out_nm = None if seen.reach_nm is None else ground.deepest_out_nm(seen.reach_nm)
+        if out_nm is not None:
+            note = "Greatest fall taped beside this edge."
+        elif level.landing_of is not None:
+            note = OF_LANDING
+        elif ground.falls:
+            note = "The falls were taped less far out than this; tape one there or beyond."
+        else:
+            note = _NO_FALLS
+        yield Measurement(name, out_nm, {"distance": out_nm}, note, out_nm is not None or None)
+
+
 def gates(seen: Inspection) -> Iterator[Measurement]:
     """Name each gate, for the openings in its leaf, which no layout holds."""
     described = {gate.name for gate in seen.layout.gates}
     for level, edge, name in seen.open_edges:
         for opening in edge.openings:
             if opening.kind is OpeningKind.GATE:
-                attributes = _on_level(seen, level.name, edge.fall_height_nm) | {"upright": "yes"}
+                attributes = _on_level(seen, level.name, seen.drops[name]) | {"upright": "yes"}
                 what = (
                     "the inside of its leaf is"
                     if opening.name in described
@@ -161,14 +177,6 @@ def undescribed_edges(seen: Inspection) -> Iterator[Measurement]:
     """Name each open edge, for what one fall height does not tell of the ground beside it."""
     for _level, _edge, name in seen.open_edges:
         yield Measurement(name, None)
-
-
-def undescribed_gates(seen: Inspection) -> Iterator[Measurement]:
-    """Name each gate, for what its opening's width does not tell."""
-    for _level, edge, name in seen.open_edges:
-        for opening in edge.openings:
-            if opening.kind is OpeningKind.GATE:
-                yield Measurement(opening.name, None, {}, f"Gate in {name}.")
 
 
 def undescribed_guards(seen: Inspection) -> Iterator[Measurement]:

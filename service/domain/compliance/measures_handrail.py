@@ -7,7 +7,8 @@ are taken for them.
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.domain.compliance.inspection import Attribute, Flight, Inspection, ratio
+from service.domain.compliance.flights import Flight, ratio
+from service.domain.compliance.inspection import Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
 from service.domain.compliance.measures_stair import walled_sides
 from service.domain.layout.deck import Footing, Point, Side

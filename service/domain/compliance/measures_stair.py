@@ -6,7 +6,8 @@ from itertools import pairwise
 from math import atan2, degrees
 
 from service.domain.compliance.exact import Measured, Span
-from service.domain.compliance.inspection import Flight, Inspection
+from service.domain.compliance.flights import Flight
+from service.domain.compliance.inspection import Inspection
 from service.domain.compliance.measurement import Measurement
 from service.domain.compliance.site import RiserKind
 from service.domain.layout.deck import Side

@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from service.domain.compliance.exact import Exact, Span, holds
+from service.domain.compliance.exact import Measured, holds
 from service.domain.compliance.findings import Clause
 from service.domain.compliance.measurement import Measurement
 
+GUARD, DROP = "guard", "drop"
 REQUIRED = "required"
 NOT_REQUIRED = "not required"
 
@@ -20,7 +21,7 @@ class Needs:
 
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._deciding = _by_need(clauses)
-        self._known: dict[tuple[str, str, str, Exact], bool] = {}
+        self._known: dict[tuple[str, str, str, Measured], bool | None] = {}
 
     def __contains__(self, need: str) -> bool:
         return need in self._deciding
@@ -34,11 +35,11 @@ class Needs:
 
     def _answer(self, clause: Clause, measurement: Measurement) -> bool | None:
         value = measurement.attributes.get(clause.decides_by)
-        if value is None or isinstance(value, str | Span):
+        if value is None or isinstance(value, str):
             return None
         key = (clause.code, clause.edition, clause.key, value)
         if key not in self._known:
-            self._known[key] = bool(holds(clause.compare, value, clause.limits))
+            self._known[key] = holds(clause.compare, value, clause.limits)
         return self._known[key]
 
 
@@ -57,6 +58,22 @@ def needs_by_edition(
         decided = {clause.decides for clause in own}
         found[edition] = Needs([*own, *(c for c in deciding if c.decides not in decided)])
     return found
+
+
+def reaches_by_edition(
+    clauses: Sequence[Clause], deciding: Sequence[Clause]
+) -> dict[tuple[str, str], int | None]:
+    """Give how far out from an edge each edition looks for a drop; None for those that do not.
+
+    An edition that does not itself decide where a guard is needed takes the farthest of the others.
+    """
+    own = {(c.code, c.edition): c.limits[0].base for c in deciding if c.decides == DROP}
+    guarding = {(c.code, c.edition) for c in deciding if c.decides == GUARD}
+    others = max(own.values(), default=None)
+    return {
+        edition: own.get(edition, None if edition in guarding else others)
+        for edition in {(clause.code, clause.edition) for clause in clauses}
+    }
 
 
 def _by_need(clauses: Iterable[Clause]) -> dict[str, list[Clause]]:

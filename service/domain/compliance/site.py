@@ -6,6 +6,7 @@ Everything may be left out; what is not known is never taken as met.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
 from types import MappingProxyType
 
 
@@ -24,6 +25,13 @@ class RiserKind(StrEnum):
 
     SOLID = "solid"
     OPEN = "open"
+
+
+class ReleaseSide(StrEnum):
+    """Side of a pool's gate on which its latch is released."""
+
+    POOL = "pool"
+    OUTSIDE = "outside"
 
 
 class GripShape(StrEnum):
@@ -46,6 +54,8 @@ class StairFacts:
         nosing_radius_nm: Rounding of the leading edges.
         headroom_nm: Least height over the nosing line.
         top_landing_nm, bottom_landing_nm: Depth in the direction of travel.
+        tread_slope, landing_slope: Steepest slope of any tread and of any landing, rise over run.
+        riser_lean_deg: Lean of the risers from upright. [deg]
     """
 
     risers_nm: tuple[int, ...] = ()
@@ -57,6 +67,29 @@ class StairFacts:
     headroom_nm: int | None = None
     top_landing_nm: int | None = None
     bottom_landing_nm: int | None = None
+    tread_slope: Fraction | None = None
+    landing_slope: Fraction | None = None
+    riser_lean_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GateFacts:
+    """How a gate shuts, beside what the layout needs.
+
+    Attributes:
+        closes, latches: Whether it does so by itself.
+        opens_from_pool: Whether it opens away from the pool.
+        release_nm: Height of the latch's release above the bottom of the gate. [nm]
+        release_side: Side of the gate on which the release is.
+        opening_nm: Largest opening within 18 in of the release. [nm]
+    """
+
+    closes: bool | None = None
+    latches: bool | None = None
+    opens_from_pool: bool | None = None
+    release_nm: int | None = None
+    release_side: ReleaseSide | None = None
+    opening_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +132,7 @@ class Site:
         surface_heights_nm: Height of a level's walking surface above the finished ground, by name.
         stairs: Facts by the stair's place in the request.
         grip: Of the stair's handrail.
+        gates: Facts by the gate's name.
     """
 
     use: Use | None = None
@@ -106,6 +140,7 @@ class Site:
     surface_heights_nm: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     stairs: Mapping[int, StairFacts] = field(default_factory=lambda: MappingProxyType({}))
     grip: Grip | None = None
+    gates: Mapping[str, GateFacts] = field(default_factory=lambda: MappingProxyType({}))
 
 
 NOTHING_SAID = Site()

@@ -85,6 +85,19 @@ class Opening:
     hinge: Side = Side.LEFT
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Fall:
+    """The fall from the walking surface to the ground at one point beside an edge. [nm]
+
+    Attributes:
+        out_nm: Horizontally outward from the edge.
+        fall_nm: Down from the walking surface.
+    """
+
+    out_nm: int
+    fall_nm: int
+
+
 @dataclass(frozen=True, slots=True)
 class Edge:
     """One straight side of a level.
@@ -92,11 +105,13 @@ class Edge:
     Attributes:
         kind: Open, wall or existing.
         number: 1-based, in the order the caller gave the edges.
-        fall_height_nm: Drop to the surface below within the code's reach; None if not taped. [nm]
+        fall_height_nm: Drop to the surface below; None if not taped. [nm]
         guarded: False leaves an open edge without a guard.
         openings: What interrupts its guard, in order along the edge.
         sagitta_nm: Rise of an arc over the chord between its vertices, positive where it bulges
             away from the deck; 0 for a straight edge. [nm]
+        falls: Falls taped point by point outward from it, for codes that look for the greatest
+            within a reach.
     """
 
     kind: EdgeKind
@@ -105,6 +120,7 @@ class Edge:
     guarded: bool = True
     openings: tuple[Opening, ...] = ()
     sagitta_nm: int = 0
+    falls: tuple[Fall, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

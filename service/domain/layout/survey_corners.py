@@ -133,10 +133,11 @@ def _one_edge(level: Level, index: int) -> bool:
     before, after = level.edges[index - 1], level.edges[index]
     if before.sagitta_nm or after.sagitta_nm:
         return False
-    if (before.kind, before.guarded, before.fall_height_nm) != (
+    if (before.kind, before.guarded, before.fall_height_nm, before.falls) != (
         after.kind,
         after.guarded,
         after.fall_height_nm,
+        after.falls,
     ):
         return False
     outline = level.outline

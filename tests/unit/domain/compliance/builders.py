@@ -12,7 +12,20 @@ from service.adapters.code_library import open_library
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Finding, Outcome
 from service.domain.compliance.site import NOTHING_SAID, Site
-from service.domain.layout.deck import Deck, Edge, EdgeKind, Footing, Level, Side, Stair
+from service.domain.layout.deck import (
+    Deck,
+    Edge,
+    EdgeKind,
+    Fall,
+    Footing,
+    Level,
+    Opening,
+    OpeningKind,
+    Side,
+    Stair,
+    Swing,
+)
+from service.domain.layout.gate_records import Gate
 from service.domain.layout.records import (
     Bay,
     ClearOpening,
@@ -137,15 +150,29 @@ def layout(
     bottom_surface: str = "slab",
     bays: int = 1,
     handrails: tuple[Handrail, ...] = (),
+    falls: Sequence[tuple[int, int]] = (),
+    leaf_height: int | None = None,
     **changes: int | RailProfile | Method | Mount,
 ) -> Layout:
     """Give a layout: edge 1 from (0, 0) to the right, the stair going down from it.
 
-    The head of the stair is at x = 4 ft to 8 ft; the guard runs from 0 to 4 ft.
+    The head of the stair is at x = 4 ft to 8 ft; the guard runs from 0 to 4 ft. With a leaf's
+    height a gate stands in the edge.
     """
     railing = system(**changes)
+    gate = Gate(
+        "gate", "main", 1, "P1", "P2", inches(36), inches(35), leaf_height or 0, Swing.IN, Side.LEFT
+    )
+    opening = Opening(OpeningKind.GATE, "gate", inches(36))
     edges = (
-        Edge(EdgeKind.OPEN, 1, fall, guarded),
+        Edge(
+            EdgeKind.OPEN,
+            1,
+            fall,
+            guarded,
+            () if leaf_height is None else (opening,),
+            falls=tuple(Fall(*one) for one in falls),
+        ),
         *(Edge(EdgeKind.WALL, number) for number in (2, 3, 4)),
     )
     corners = ((0, 0), (inches(96), 0), (inches(96), inches(96)), (0, inches(96)))
@@ -194,6 +221,7 @@ def layout(
         steps=(),
         notes=(),
         handrails=handrails,
+        gates=() if leaf_height is None else (gate,),
     )
 
 

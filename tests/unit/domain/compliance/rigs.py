@@ -8,13 +8,17 @@ plane geometry beside it, never from the measure under test.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import Any
 
 from service.domain.compliance.findings import Clause, Comparison
+from service.domain.compliance.measures_slope import SLOPE_STEPS
 from service.domain.compliance.site import (
+    GateFacts,
     Grip,
     GripShape,
     Recess,
+    ReleaseSide,
     RiserKind,
     Site,
     StairFacts,
@@ -136,7 +140,35 @@ def _recess(name: str) -> Rig:
     return rig
 
 
+def _gate(**facts: Any) -> Deck:
+    return Deck({"leaf_height": inches(60)}, Site(gates={"gate": GateFacts(**facts)}))
+
+
+def _release(value: int, clause: Clause) -> Deck:
+    """A leaf of 60 in, released so far below its top or above its bottom."""
+    side = ReleaseSide(clause.applies_when["release_side"])
+    height = inches(60) - value if side is ReleaseSide.POOL else value
+    return _gate(release_nm=height, release_side=side)
+
+
+def _deepest_out(value: int, _clause: Clause) -> Deck:
+    """Ground that is deepest so far out and higher again ten feet out."""
+    falls = ((0, inches(20)), (value, inches(60)), (inches(120), inches(10)))
+    return Deck({"falls": falls, "stairs": False})
+
+
 RIGS: dict[str, Rig] = {
+    "drop_reaches": _deepest_out,
+    "gates_shutting": lambda value, _: _gate(
+        closes=bool(value), latches=True, opens_from_pool=True
+    ),
+    "release_heights": _release,
+    "releases_below_top": _release,
+    "release_openings": lambda value, _: _gate(release_nm=inches(50), opening_nm=value),
+    "stair_slopes": lambda value, _: _facts(
+        tread_slope=Fraction(value, SLOPE_STEPS), landing_slope=Fraction(0)
+    ),
+    "riser_leans": lambda value, _: _facts(riser_lean_deg=Fraction(value, 3600)),
     "guard_needs": lambda value, _: Deck({"fall": value, "guarded": False, "stairs": False}),
     "guard_heights": _guard_height,
     "climbable_members": lambda value, _: Deck(

@@ -43,7 +43,7 @@ def test_fraction_of_a_nanometre_is_shown_on_its_side_of_the_limit() -> None:
 def test_unknown_fall_height_binds_and_says_so() -> None:
     (found,) = findings("guard.height.level", layout(fall=None, stairs=False))
     assert found.outcome is Outcome.MET
-    assert "fall height was not taped" in found.note
+    assert "not taped far enough; a guard is taken as required" in found.note
 
 
 def test_need_of_a_guard_on_an_open_edge_without_one() -> None:
@@ -108,7 +108,7 @@ def test_existing_guard_is_not_assessed() -> None:
     built = _edge_one(layout(guarded=False, stairs=False), kind=EdgeKind.EXISTING)
     (found,) = findings("guard.needed.drop", built)
     assert found.outcome is Outcome.NOT_ASSESSED
-    assert found.note == "What already stands here is not described."
+    assert found.note.endswith("What already stands here is not described.")
 
 
 def test_gate_is_not_passed_over_in_silence() -> None:
@@ -124,7 +124,9 @@ def test_edge_taken_up_by_a_stair_needs_no_guard_of_its_own() -> None:
     stair = Opening(OpeningKind.STAIR, "garden stair", inches(96))
     built = _edge_one(layout(guarded=False, stairs=False), openings=(stair,), guarded=True)
     (found,) = findings("guard.needed.drop", built)
-    assert (found.outcome, found.note) == (Outcome.MET, "Stairs or gates take up this edge.")
+    given = "Fall height as given for the edge."
+    note = f"{given} Stairs or gates take up this edge."
+    assert (found.outcome, found.note) == (Outcome.MET, note)
 
 
 def test_word_that_nobody_tells_binds_and_is_named() -> None:

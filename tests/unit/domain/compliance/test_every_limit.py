@@ -12,6 +12,7 @@ import pytest
 from service.domain.compliance.assess import assess
 from service.domain.compliance.findings import Clause, Comparison, Limit, Outcome
 from service.domain.compliance.measures import MEASURES
+from service.domain.compliance.needs import DROP
 from tests.unit.domain.compliance.builders import LIBRARY, layout
 from tests.unit.domain.compliance.rigs import GREATEST, RIGS, SMALLEST_STEP, rigged
 
@@ -32,6 +33,7 @@ WHEN_NEEDED = {
     Comparison.MORE_THAN: (NOT_NEEDED, NOT_NEEDED, NEEDED_AND_ABSENT),
     Comparison.AT_LEAST: (NOT_NEEDED, NEEDED_AND_ABSENT, NEEDED_AND_ABSENT),
 }
+WITHIN_REACH = (MET, MET, NOT_NEEDED)  # a fall taped beyond the reach decides nothing
 LEAST = {"handrail_needs": 1}  # no flight has fewer risers
 CLAUSES = [clause for key in LIBRARY.editions() for clause in LIBRARY.clauses(*key)]
 DECIDED = [clause for clause in CLAUSES if not clause.missing]
@@ -44,7 +46,9 @@ def _rows() -> Iterator[Any]:
             yield pytest.param(clause, 0, NOT_MET, id=f"{name}: absent")
             yield pytest.param(clause, 1, MET, id=f"{name}: there")
         for index, limit in enumerate(clause.limits):
-            if clause.decides:
+            if clause.decides == DROP:
+                outcomes = WITHIN_REACH
+            elif clause.decides:
                 outcomes = WHEN_NEEDED[clause.compare]
             else:
                 outcomes = EXPECTED[clause.compare, index]
@@ -94,6 +98,8 @@ def test_file_has_a_row_for_each_clause_or_says_what_is_missing(edition: tuple[s
         outcomes = {outcome for held, _value, outcome in rows if held is clause}
         if clause.missing:
             assert not MEASURES[clause.measure].dimensioned, clause.key
+        elif clause.decides == DROP:
+            assert outcomes == {MET, NOT_NEEDED}, clause.key
         elif clause.decides:
             always = clause.limits[0].base == LEAST.get(clause.measure)
             expected = {NEEDED_AND_ABSENT} if always else {NOT_NEEDED, NEEDED_AND_ABSENT}
