@@ -6,7 +6,6 @@ content security policy shows the picture whole.
 """
 
 import math
-import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import groupby
@@ -25,6 +24,7 @@ from service.adapters.documents.primitives import (
     Text,
     exploded,
 )
+from service.adapters.xml_text import fit_for_xml
 from service.domain.layout.records import Layout
 from service.quantities import length_text
 from service.usecases.orders import Units
@@ -51,13 +51,6 @@ _PENS: dict[Layer, tuple[float, str]] = {
     Layer.LETTERING: (0.2, ""),
     Layer.FRAME: (0.4, ""),
 }
-# Letters that reorder their neighbours or that XML 1.0 cannot hold.
-_BIDI = {*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C}
-_UNFIT = re.compile(
-    "[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff"
-    + "".join(chr(plane << 16 | end) for plane in range(17) for end in (0xFFFE, 0xFFFF))
-    + "]"
-)
 _MARKS = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
 
 
@@ -107,19 +100,7 @@ def escaped(text: str) -> str:
         >>> escaped("<b> & \x00")
         '&lt;b&gt; &amp; \ufffd'
     """
-    if not (text.isascii() and text.isprintable()):
-        text = _UNFIT.sub(lambda found: _allowed(found[0]), text)
-    return text.translate(_MARKS)
-
-
-def _allowed(letter: str) -> str:
-    code = ord(letter)
-    if code in _BIDI:
-        return ""
-    if letter in "\t\n\r\x85\u2028\u2029":
-        return " "
-    forbidden = code < 0x20 or 0x7F <= code < 0xA0 or 0xD800 <= code < 0xE000
-    return "\ufffd" if forbidden or code & 0xFFFE == 0xFFFE else letter
+    return fit_for_xml(text).translate(_MARKS)
 
 
 def _group(group: Group) -> Iterator[str]:
