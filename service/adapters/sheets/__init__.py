@@ -1,0 +1,1 @@
+"""Documents for spreadsheets and for other programs: CSV, XLSX, UBL."""
