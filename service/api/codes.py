@@ -43,7 +43,7 @@ def index() -> Response:
     "getCode",
     "Read the clauses of an edition",
     needs=None,
-    answers={200: {"description": "The clauses.", "content": json_of("Edition")}},
+    answers={200: {"description": "The clauses.", "content": json_of("CodeEdition")}},
     refusals=(404,),
     parameters=_PARAMETERS,
 )

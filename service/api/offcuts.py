@@ -119,7 +119,7 @@ def add() -> Response:
     answers={
         200: {
             "description": "A page of offcuts.",
-            "content": json_of("Offcuts"),
+            "content": json_of("OffcutPage"),
             "headers": {
                 "Link": {
                     "description": "Address of the next page, if there is one (RFC 8288).",

@@ -271,7 +271,7 @@ def test_edition_gives_every_clause_with_its_reading(client, document_of):
         edition = client.get(one["link"]).json
         assert len(edition["clauses"]) == one["clause_count"]
         assert all(clause["source"] and clause["section"] for clause in edition["clauses"])
-        document_of("Edition").validate(edition)
+        document_of("CodeEdition").validate(edition)
     document_of("Library").validate(client.get("/v1/codes").json)
 
 

@@ -98,6 +98,12 @@ def test_generated_clients_find_a_name_for_every_object(served):
     assert not list(inline(served.json["paths"], ("paths",)))
 
 
+def test_no_object_has_a_member_of_its_own_name(served):
+    # A generated reader keeps both in variables of that name, and loses one.
+    for name, schema in served.json["components"]["schemas"].items():
+        assert re.sub(r"(?<!^)(?=[A-Z])", "_", name).lower() not in schema.get("properties", {})
+
+
 def test_requests_refuse_unknown_members_in_the_document_too(served):
     schemas = served.json["components"]["schemas"]
     requests = [schema for name, schema in schemas.items() if name.endswith("Request")]

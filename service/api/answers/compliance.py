@@ -176,7 +176,7 @@ COMPLIANCE: dict[str, Described] = {
     ),
     "CodeCheckAnswer": {"oneOf": [ref("CodeCheck"), ref("CodeComparison")]},
     "HeldEdition": record("An edition of a code, or an overlay.", **_HELD),
-    "Edition": record(
+    "CodeEdition": record(
         "An edition with its clauses.",
         **_HELD,
         sources=many(TEXT, "Title and address of every source its clauses name."),

@@ -42,7 +42,7 @@ OFFCUTS = {
         held_by=or_null(said(ID, "Quote that reserves it or used it.")),
         from_quote=or_null(said(ID, "Quote that left it over.")),
     ),
-    "Offcuts": record(
+    "OffcutPage": record(
         "A page of offcuts, by SKU and length; used ones are left out.",
         offcuts=many(ref("Offcut")),
         next=or_null(text("Cursor of the next page; the Link header has its address.")),
