@@ -55,6 +55,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
             },
             "links": {
                 "GetQuote": {"operationId": "getQuote", "parameters": _SAME_ID},
+                "GetCosts": {"operationId": "getQuoteCosts", "parameters": _SAME_ID},
                 "GetDrawing": {"operationId": "getDrawing", "parameters": _SAME_ID},
                 "GetState": {"operationId": "getQuoteState", "parameters": _SAME_ID},
                 "Accept": {"operationId": "acceptQuote", "parameters": _SAME_ID},
@@ -108,6 +109,28 @@ def _refuse_past(order: QuoteOrder, day: date) -> None:
 def read(quote_id: UUID) -> Response:
     """Give the stored answer."""
     return _stored(stores().quotes.answer(str(quote_id)), JSON, f"{quote_id}")
+
+
+@operation(
+    blueprint,
+    "GET /<uuid:quote_id>/costs",
+    "getQuoteCosts",
+    "See what a quote costs its dealer, and which prices drive it",
+    needs=Scope.COSTS_READ,
+    parameters=[_IF_NONE_MATCH],
+    answers={
+        200: {
+            "description": "The dealer's view; no document of the customer holds it.",
+            "content": json_of("QuoteCosts"),
+            "headers": _ETAG,
+        },
+        304: _NOT_MODIFIED,
+    },
+    refusals=(404,),
+)
+def read_costs(quote_id: UUID) -> Response:
+    """Give the stored costs."""
+    return _stored(stores().quotes.costs(str(quote_id)), JSON, f"{quote_id}-costs")
 
 
 @operation(

@@ -102,7 +102,7 @@ def _job(quote_id: str, taken: set[str], *, quotes: Quotes, read: Read, press: P
             f"This version lays out the deck of quote {quote_id} differently; send its order "
             "again for a new quote."
         )
-    takeoff = take_off(layout, order.parts, unit_prices(order.prices, day))
+    takeoff = take_off(layout, order.parts, unit_prices(order, day))
     name = order.reference or quote_id
     name = f"{name} ({quote_id})" if name in taken else name
     return QuotedJob(

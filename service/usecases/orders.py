@@ -11,7 +11,8 @@ from service.domain.cutting.offcuts import Offcut
 from service.domain.layout.choice_records import Preference
 from service.domain.layout.deck import Deck
 from service.domain.layout.system import RailingSystem
-from service.domain.pricing.price_table import PriceTable, PricingSettings
+from service.domain.pricing.price_table import PriceTable
+from service.domain.pricing.settings import PricingSettings
 from service.domain.structure.materials import Materials
 from service.domain.structure.specification import StructureSpec
 from service.domain.takeoff.parts import PartsList

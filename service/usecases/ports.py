@@ -145,6 +145,7 @@ class StoredQuote:
         valid_until: Last day of its validity, None without end.
         offcuts: Ids of the stored offcuts its cut plans use.
         remnants: What its cut plans leave over that is worth keeping.
+        costs: What it costs its dealer; None of a quote older than the service's costs.
     """
 
     id: str
@@ -159,6 +160,7 @@ class StoredQuote:
     valid_until: date | None = None
     offcuts: tuple[str, ...] = ()
     remnants: tuple["LeftOver", ...] = ()
+    costs: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,14 @@ class Quotes(Protocol):
 
         Raises:
             QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def costs(self, quote_id: str) -> bytes:
+        """Give what a quote costs its dealer, byte for byte.
+
+        Raises:
+            QuoteNotFound: No quote has this id, or it was made before costs were kept.
         """
         ...
 

@@ -8,8 +8,9 @@ from service.domain.compliance.findings import Finding
 from service.domain.cutting.offcuts import Offcut
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
+from service.domain.pricing.dealers_view import DealersView, dealers_view
 from service.domain.pricing.lines import Line, Totals
-from service.domain.pricing.quote import price
+from service.domain.pricing.quote import Priced, price
 from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
 from service.domain.takeoff.take_off import Takeoff
@@ -41,7 +42,7 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """Everything one job comes to."""
+    """Everything one job comes to; what it costs its dealer is in ``priced`` alone."""
 
     order: QuoteOrder
     receipt: Receipt
@@ -49,8 +50,17 @@ class Quote:
     check: CodeCheck
     takeoff: Takeoff
     cut_plans: tuple[CutPlan, ...]
-    lines: tuple[Line, ...]
-    totals: Totals
+    priced: Priced
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """What is charged for."""
+        return self.priced.lines
+
+    @property
+    def totals(self) -> Totals:
+        """Sums of the lines."""
+        return self.priced.totals
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -78,7 +88,11 @@ class Press(Protocol):
     """Writes a quote down."""
 
     def document(self, quote: Quote) -> bytes:
-        """Give the answer."""
+        """Give the answer, which is the customer's to see."""
+        ...
+
+    def costs(self, quote: Quote, view: DealersView) -> bytes:
+        """Give the dealer's figures."""
         ...
 
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
@@ -106,19 +120,32 @@ def quote_railing(
     shelf: Shelf,
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
+    quote = work_out(order, receipt, codes=codes, materials=materials, saw=saw, shelf=shelf)
+    stored = _written(quote, press)
+    quotes.add(stored)
+    return stored
+
+
+def work_out(
+    order: QuoteOrder,
+    receipt: Receipt,
+    *,
+    codes: CodeLibrary,
+    materials: Materials,
+    saw: Saw,
+    shelf: Shelf,
+) -> Quote:
+    """Lay out, check, screen, take off, cut and price a deck, and keep nothing."""
     order = with_stored_offcuts(order, shelf, receipt.received_at.date())
     layout = lay_out_to_order(order, receipt.on)
     clauses = clauses_for(order.code, receipt.on, codes)
     job = job_of(order, materials)
     checked = check_job(job, layout, clauses, order.code.name, order.units)
-    prices = unit_prices(order.prices, receipt.on)
+    prices = unit_prices(order, receipt.on)
     needed = order_parts(layout, order.parts, prices, saw, order.offcuts)
     takeoff = needed.takeoff
-    lines, totals = price(takeoff.items, takeoff.labour, order.prices, order.pricing, receipt.on)
-    quote = Quote(order, receipt, layout, checked, needed.takeoff, needed.cut_plans, lines, totals)
-    stored = _written(quote, press)
-    quotes.add(stored)
-    return stored
+    priced = price(takeoff.items, takeoff.labour, order.prices, order.pricing, receipt.on)
+    return Quote(order, receipt, layout, checked, takeoff, needed.cut_plans, priced)
 
 
 def _written(quote: Quote, press: Press) -> StoredQuote:
@@ -132,6 +159,7 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         total=quote.totals.gross,
         request=quote.receipt.request,
         answer=press.document(quote),
+        costs=press.costs(quote, dealers_view(quote.priced, quote.order.pricing)),
         valid_until=quote.order.valid_until,
         offcuts=tuple(o.name for o in quote.offcuts if o.stored),
         remnants=left_over(quote.takeoff.stock, quote.cut_plans, quote.order.reference),

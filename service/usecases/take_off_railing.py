@@ -11,7 +11,8 @@ from service.domain.cutting.offcuts import Offcut, cut_for_shop, suits
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import NotEnoughStock
 from service.domain.layout.records import Layout
-from service.domain.pricing.price_table import PriceTable
+from service.domain.pricing.settings import PricingSettings
+from service.domain.pricing.unit_prices import first_prices
 from service.domain.takeoff.parts import PartsList
 from service.domain.takeoff.rules import placed
 from service.domain.takeoff.stock import Prices
@@ -35,7 +36,7 @@ def take_off_railing(order: TakeoffOrder, *, saw: Saw, shelf: Shelf, day: date) 
     """Lay the deck out and order what it needs; the day tells which offcuts are free."""
     order = with_stored_offcuts(order, shelf, day)
     layout = lay_out_to_order(order, day)
-    prices = unit_prices(order.prices, day)
+    prices = unit_prices(order, day)
     return order_parts(layout, order.parts, prices, saw, order.offcuts)
 
 
@@ -45,7 +46,7 @@ def lay_out_to_order(order: TakeoffOrder | QuoteOrder, day: date) -> Layout:
     Many layouts are weighed, so their cut plans are the heuristics' own; the layout chosen is
     then cut with the solver.
     """
-    prices = unit_prices(order.prices, day)
+    prices = unit_prices(order, day)
 
     def weigh(layout: Layout) -> Decimal:
         try:
@@ -94,12 +95,16 @@ def _left_aside(demand: CutDemand, offcuts: Sequence[Offcut]) -> Iterator[str]:
         yield f"Offcuts left aside for {demand.material}, since {what}: {', '.join(aside)}."
 
 
-def unit_prices(table: PriceTable | None, day: date) -> Prices | None:
+def unit_prices(order: TakeoffOrder | QuoteOrder, day: date) -> Prices | None:
     """Give the price of each SKU on a day, None without a table.
 
-    How many bars are bought follows from their prices, so the price is that of the lowest break.
+    They are those of the quote, so that no cut plan tells a cost. A take-off has no rules that
+    make prices, and knows list prices only.
     """
-    if table is None:
+    if order.prices is None:
         return None
-    first = {sku: rows[0] for sku in table.rows if (rows := table.in_force(sku, day))}
-    return {sku: row.unit_price for sku, row in first.items() if row.unit_price is not None}
+    settings = order.pricing if isinstance(order, QuoteOrder) else PricingSettings(None, ())
+    categories = {part.sku: part.category for part in order.parts.parts}
+    for part in order.parts.parts:
+        categories.update((stock.sku, part.category) for stock in part.stock)
+    return first_prices(order.prices, day, settings, categories)

@@ -65,7 +65,7 @@ def in_process(folder: Path) -> float:
     post()
     load = best(lambda: QUOTE_REQUEST.load(content))
     order = QUOTE_REQUEST.load(content)
-    prices = unit_prices(order.prices, order.on)
+    prices = unit_prices(order, order.on)
     layout = lay_out_to_order(order, order.on)
     clauses = clauses_for(order.code, order.on, here.codes)
     parts = {

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.money import minor_unit
-from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
+from service.domain.pricing.price_table import PriceRow, PriceTable
 from service.domain.pricing.quote import price
+from service.domain.pricing.settings import PricingSettings, Tax
 from service.domain.takeoff.parts import Item, LabourItem
 
 DAY = date(2026, 11, 25)
@@ -44,7 +45,8 @@ def half_up(exact: Fraction, currency: str) -> Decimal:
 @settings(max_examples=400, deadline=None)
 @given(quotes())
 def test_totals_are_the_sums_of_what_is_printed(quote):
-    lines, totals = price(*quote)
+    priced = price(*quote)
+    lines, totals = priced.lines, priced.totals
     currency, taxes = quote[2].currency, quote[3].taxes
 
     def added(values):
@@ -66,7 +68,7 @@ def test_totals_are_the_sums_of_what_is_printed(quote):
 @settings(max_examples=200, deadline=None)
 @given(quotes())
 def test_each_line_is_quantity_times_price_rounded_once(quote):
-    lines, _ = price(*quote)
+    lines = price(*quote).lines
     items, labour, table, terms, _ = quote
     charged = len(labour) if terms.labour_rate is not None else 0
     assert [line.number for line in lines] == list(range(1, len(items) + charged + 1))

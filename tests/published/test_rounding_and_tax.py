@@ -19,10 +19,10 @@ from decimal import Decimal
 
 import pytest
 
-from service.domain.money import Money
-from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
+from service.domain.pricing.price_table import PriceRow, PriceTable
 from service.domain.pricing.quote import price
-from service.domain.pricing.tax import line_taxes
+from service.domain.pricing.settings import PricingSettings, Tax
+from service.domain.pricing.tax import Taxable, taxes_on
 from service.domain.takeoff.parts import Item
 
 DAY = date(2026, 11, 25)
@@ -37,12 +37,14 @@ def quoted(currency, lines, *taxes):
     ]
     rows = {f"L{n}": (PriceRow(f"L{n}", Decimal(p), "C62"),) for n, (p, _) in enumerate(lines)}
     settings = PricingSettings(None, tuple(Tax(name, Decimal(rate), GOODS) for name, rate in taxes))
-    return price(items, [], PriceTable("published", currency, rows), settings, DAY)
+    priced = price(items, [], PriceTable("published", currency, rows), settings, DAY)
+    return priced.lines, priced.totals
 
 
 def tax_on(amount, rate, currency="USD"):
-    taxes = [Tax("tax", Decimal(rate), GOODS)]
-    return line_taxes(Money(Decimal(amount), currency), "goods", taxes)[0].amount.amount
+    settings = PricingSettings(None, (Tax("tax", Decimal(rate), GOODS),))
+    ((tax,),) = taxes_on([Taxable(Decimal(amount), "goods")], settings, currency)
+    return tax.amount.amount
 
 
 @pytest.mark.parametrize("third_decimal", range(10))

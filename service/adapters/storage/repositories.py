@@ -33,6 +33,7 @@ class SqlQuotes:
             "total_minor": int(total.amount / minor_unit(total.currency)),
             "request": quote.request,
             "answer": quote.answer,
+            "costs": quote.costs,
         }
         with self._books.writing() as connection:
             self._books.insert(connection, quotes, [row])
@@ -42,6 +43,13 @@ class SqlQuotes:
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""
         return bytes(self._read(quotes.c.answer, quote_id))
+
+    def costs(self, quote_id: str) -> bytes:
+        """Give what a quote costs its dealer, byte for byte."""
+        kept = self._read(quotes.c.costs, quote_id)
+        if kept is None:
+            raise QuoteNotFound(f"No costs were kept of the quote {quote_id}; make it anew.")
+        return bytes(kept)
 
     def request(self, quote_id: str) -> bytes:
         """Give what a quote was made from, byte for byte."""

@@ -99,6 +99,7 @@ quotes = Table(
     Column("request", LargeBinary, nullable=False),
     Column("answer", LargeBinary, nullable=False),
     Column("drawing", LargeBinary),  # once it was asked for
+    Column("costs", LargeBinary),  # the dealer's view; none of a quote older than it
     Index("ix_quotes_dealer_created_at", "dealer", "created_at"),
 )
 

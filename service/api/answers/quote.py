@@ -4,6 +4,7 @@ from typing import Any
 
 from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
+from service.api.answers.costs import COSTS
 from service.api.answers.cut_plans import CUT_PLANS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.offcuts import DATE, OFFCUTS
@@ -23,6 +24,7 @@ from service.api.answers.words import (
     text,
     titled,
 )
+from service.domain.pricing.settings import CHARGE, GOODS, LABOUR, Half, TaxPer
 
 LENGTH = ref("PrintedLength")
 MONEY = ref("Money")
@@ -104,10 +106,18 @@ PARTS = {
     "Tax": record(
         "One tax component.", name=TEXT, rate=decimal("Fraction of the net."), amount=MONEY
     ),
+    "Discount": record("Taken off a line.", name=TEXT, amount=MONEY),
+    "Payment": record("A part of the gross.", due=text("The moment."), amount=MONEY),
+    "Terms": record(
+        "How the amounts are meant.",
+        prices_include_tax={**FLAG, "description": "Whether unit prices hold the taxes."},
+        tax_per=one_of(TaxPer, "What a tax is rounded on."),
+        half=one_of(Half, "Where half a minor unit goes."),
+    ),
     "Line": record(
         "One line of the quote.",
         number=WHOLE,
-        kind=one_of(("goods", "labour"), name="LineKind"),
+        kind=one_of((GOODS, LABOUR, CHARGE), name="LineKind"),
         sku=TEXT,
         description=TEXT,
         category=TEXT,
@@ -115,15 +125,21 @@ PARTS = {
         quantity=decimal("In the unit of measure."),
         unit_of_measure=text("UN/ECE Recommendation 20 code."),
         unit_price=MONEY,
-        net=MONEY,
+        amount={**MONEY, "description": "Quantity times unit price, rounded."},
+        discounts=many(ref("Discount"), "Its own, then its share of the quote's."),
+        net={**MONEY, "description": "After discounts and without tax."},
+        tax_class=text("Which taxes apply to it."),
         tax=MONEY,
         taxes=many(ref("Tax")),
+        gross={**MONEY, "description": "Net and tax."},
         elements=many(TEXT),
     ),
     "Totals": record(
         "Sums of the rounded lines.",
-        goods=MONEY,
-        labour=MONEY,
+        goods={**MONEY, "description": "Net of the goods, after discounts."},
+        labour={**MONEY, "description": "Net of the labour, after discounts."},
+        charges={**MONEY, "description": "Net of carriage and of what lifts to the minimum."},
+        discount={**MONEY, "description": "All discounts, in the terms of the lines' amounts."},
         net=MONEY,
         taxes=many(ref("Tax")),
         tax=MONEY,
@@ -142,7 +158,10 @@ ANSWERS = {
         service_version=TEXT,
         units=UNITS,
         price_table=record("Prices used.", name=TEXT, currency=TEXT),
+        terms=ref("Terms"),
         totals=ref("Totals"),
+        payments=many(ref("Payment"), "Add up to the gross; none where no schedule was sent."),
+        conditions=many(TEXT, "What the totals leave out, and why."),
         lines=many(ref("Line")),
         cautions=CAUTIONS,
         compliance=titled("Compliance", record("The code check.", **CHECKED)),
@@ -176,4 +195,5 @@ COMPONENTS: dict[str, Described] = {
     **ANSWERS,
     **OFFCUTS,
     **CUT_PLANS,
+    **COSTS,
 }

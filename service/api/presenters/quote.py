@@ -8,6 +8,7 @@ import orjson
 
 from service.api.presenters.advice import present_advice
 from service.api.presenters.cautions import STANDING, cautions
+from service.api.presenters.costs import present_costs
 from service.api.presenters.findings import present_findings
 from service.api.presenters.layout import present_layout
 from service.api.presenters.offcuts import present_used
@@ -15,7 +16,9 @@ from service.api.presenters.structure import present_structure
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.presenters.values import Json, decimal, length_or_none, money
 from service.domain.layout.records import Layout
+from service.domain.pricing.dealers_view import DealersView
 from service.domain.pricing.lines import Line, LineTax, Totals
+from service.domain.pricing.settings import PricingSettings
 from service.usecases.orders import QuoteOrder, Units
 from service.usecases.quote_railing import Quote
 
@@ -39,6 +42,10 @@ class QuotePress:
     def document(self, quote: Quote) -> bytes:
         """Give the answer."""
         return orjson.dumps(present_quote(quote))
+
+    def costs(self, quote: Quote, view: DealersView) -> bytes:
+        """Give the dealer's figures."""
+        return orjson.dumps(present_costs(quote.receipt.id, view))
 
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing, SVG."""
@@ -68,7 +75,13 @@ def present_quote(quote: Quote) -> Json:
         "service_version": receipt.service_version,
         "units": units.value,
         "price_table": {"name": order.prices.name, "currency": order.prices.currency},
+        "terms": present_terms(order.pricing),
         "totals": present_totals(quote.totals),
+        "payments": [
+            {"due": payment.due, "amount": money(payment.amount)}
+            for payment in quote.priced.payments
+        ],
+        "conditions": list(quote.priced.conditions),
         "lines": present_lines(quote.lines, units),
         "cautions": cautions(quote.findings),
         "compliance": {
@@ -81,6 +94,15 @@ def present_quote(quote: Quote) -> Json:
         "cut_plans": present_cut_plans(quote.cut_plans, units),
         "offcuts": [present_used(offcut, units) for offcut in quote.offcuts],
         "links": {"self": here, "drawing": f"{here}/drawing.svg", "state": f"{here}/state"},
+    }
+
+
+def present_terms(pricing: PricingSettings) -> Json:
+    """Give how the amounts are meant; nothing else of a dealer's rules is the customer's."""
+    return {
+        "prices_include_tax": pricing.tax_included,
+        "tax_per": pricing.tax_per.value,
+        "half": pricing.half.value,
     }
 
 
@@ -97,9 +119,15 @@ def present_lines(lines: Iterable[Line], units: Units) -> list[Json]:
             "quantity": decimal(line.quantity),
             "unit_of_measure": line.unit_of_measure,
             "unit_price": money(line.unit_price),
+            "amount": money(line.amount),
+            "discounts": [
+                {"name": off.name, "amount": money(off.amount)} for off in line.discounts
+            ],
             "net": money(line.net),
+            "tax_class": line.tax_class,
             "tax": money(line.tax),
             "taxes": _taxes(line.taxes),
+            "gross": money(line.gross),
             "elements": list(line.elements),
         }
         for line in lines
@@ -111,6 +139,8 @@ def present_totals(totals: Totals) -> Json:
     return {
         "goods": money(totals.goods),
         "labour": money(totals.labour),
+        "charges": money(totals.charges),
+        "discount": money(totals.discount),
         "net": money(totals.net),
         "taxes": _taxes(totals.taxes),
         "tax": money(totals.tax),

@@ -18,7 +18,12 @@ def parts_of(system: Loaded) -> PartsList:
     return PartsList(
         parts=tuple(_part(part) for part in system["parts"]),
         labour=tuple(
-            LabourRule(task=rule["task"], minutes=rule["minutes"], **_counted(rule))
+            LabourRule(
+                task=rule["task"],
+                minutes=rule["minutes"],
+                category=rule["category"],
+                **_counted(rule),
+            )
             for rule in system["labour"]
         ),
         shop=Shop(shop["kerf"], shop["end_trim"], shop["least_remnant"] or 0),

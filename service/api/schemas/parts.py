@@ -141,4 +141,5 @@ class LabourSchema(RuleSchema):
     """Minutes for a task, for each element it is done on."""
 
     task = Text(LONGEST_DESCRIPTION, required=True)
+    category = Text(40, load_default=str)
     minutes = DecimalText(required=True)

@@ -18,6 +18,7 @@ from service.api.schemas.fields import Choice, IsoDate, Rows, Text, YesNo
 from service.api.schemas.offcuts import MOST_OFFCUTS, OnHandSchema, check_offcuts, offcuts_of
 from service.api.schemas.part_records import parts_of
 from service.api.schemas.pricing import PriceTableSchema, PricingSchema
+from service.api.schemas.pricing_records import check_pricing, pricing_of
 from service.api.schemas.site import ConditionsSchema
 from service.api.schemas.site_records import check_site, conditions_of
 from service.api.schemas.structure import StructureSchema
@@ -27,7 +28,6 @@ from service.api.schemas.system_records import (
     check_prices,
     check_system,
     prices_of,
-    pricing_of,
     system_of,
 )
 from service.api.schemas.wish import WishSchema, preference_of
@@ -150,6 +150,8 @@ def _job(data: Loaded, *more: Callable[[Loaded, Complaints], None]) -> dict[str,
     check_structure(data.get("structure"), data["system"]["base"], complaints)
     if data.get("price_table") is not None:
         check_prices(data["price_table"], complaints)
+    if data.get("pricing") is not None:
+        check_pricing(data["pricing"], complaints)
     complaints.refuse()
     deck, system = deck_of(data["deck"]), system_of(data["system"])
     deck = replace(deck, conditions=conditions_of(data["conditions"]))

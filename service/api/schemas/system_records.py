@@ -19,7 +19,7 @@ from service.domain.layout.system import (
     RailingSystem,
     RailProfile,
 )
-from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
+from service.domain.pricing.price_table import PriceRow, PriceTable
 
 Loaded = Mapping[str, Any]
 
@@ -73,8 +73,8 @@ def check_prices(table: Loaded, complaints: Complaints) -> None:
         if key in seen:
             complaints.add((*path, "sku"), _repeated(row))
         seen.add(key)
-        if row["unit_price"] is None:
-            complaints.add((*path, "unit_price"), "Say what one unit is sold for.")
+        if row["unit_price"] is None and row["cost"] is None:
+            complaints.add((*path, "unit_price"), "Say what one unit is sold for, or its cost.")
 
 
 def _repeated(row: Loaded) -> str:
@@ -195,11 +195,3 @@ def prices_of(table: Loaded) -> PriceTable:
     for row in table["rows"]:
         rows[row["sku"]] = (*rows.get(row["sku"], ()), PriceRow(**row))
     return PriceTable(table["name"], table["currency"], rows)
-
-
-def pricing_of(pricing: Loaded) -> PricingSettings:
-    """Give the record of labour rate and taxes."""
-    taxes = tuple(
-        Tax(tax["name"], tax["rate"], frozenset(tax["applies_to"])) for tax in pricing["taxes"]
-    )
-    return PricingSettings(pricing["labour_rate"], taxes)

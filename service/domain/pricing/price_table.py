@@ -88,25 +88,3 @@ class PriceTable:
 
 def _begin(row: PriceRow) -> date:
     return row.effective_from or date.min
-
-
-@dataclass(frozen=True, slots=True)
-class Tax:
-    """One tax component: a fraction of the net of the lines it applies to.
-
-    Attributes:
-        rate: Fraction, such as Decimal("0.0725").
-        applies_to: Subset of {"goods", "labour"}.
-    """
-
-    name: str
-    rate: Decimal
-    applies_to: frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class PricingSettings:
-    """Labour rate per hour (None leaves labour out of the quote) and taxes."""
-
-    labour_rate: Decimal | None
-    taxes: tuple[Tax, ...]

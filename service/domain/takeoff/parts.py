@@ -122,6 +122,7 @@ class LabourRule:
         minutes: For each element (or each metre with ``per_length``, each square metre with
             ``per_area``). [min]
         along: Which length of the element ``per_length`` means.
+        category: Kind of work, which a labour rate may name.
     """
 
     task: str
@@ -131,6 +132,7 @@ class LabourRule:
     per_length: bool = False
     per_area: bool = False
     along: str = "length"
+    category: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,11 +212,13 @@ class LabourItem:
 
     Attributes:
         minutes: Exact sum. [min]
+        category: Kind of work, "" where the rules name none.
     """
 
     task: str
     minutes: Decimal
     elements: tuple[str, ...]
+    category: str = ""
 
     @property
     def hours(self) -> Decimal:

@@ -243,17 +243,26 @@ def _labour(
 ) -> tuple[LabourItem, ...]:
     """Sum the minutes of each task; a task may be timed by several rules."""
     minutes: dict[str, list[Decimal]] = {}
+    categories: dict[str, str] = {}
     names: dict[str, list[Selection]] = {}
     for rule in rules:
         with placed(rules, rule):
             check_words(rule, rule.task, stocks)
+            if categories.setdefault(rule.task, rule.category) != rule.category:
+                raise UnknownReference(
+                    f"The task {rule.task} is timed by rules of two categories.",
+                    element=rule.task,
+                    where=("category",),
+                    advice="Give all rules of a task the same category.",
+                )
         matched = groups.matching(rule.per, rule.where)
         time = need(rule, rule.minutes, matched)
         if time > 0:
             minutes.setdefault(rule.task, []).append(time)
             names.setdefault(rule.task, []).append(matched)
     return tuple(
-        LabourItem(task, exact_sum(times), _names(names[task])) for task, times in minutes.items()
+        LabourItem(task, exact_sum(times), _names(names[task]), categories[task])
+        for task, times in minutes.items()
     )
 
 

@@ -5,8 +5,9 @@ import pytest
 
 from service.domain.errors import NoPriceInForce, TooLarge
 from service.domain.money import Money
-from service.domain.pricing.price_table import PriceRow, PriceTable, PricingSettings, Tax
+from service.domain.pricing.price_table import PriceRow, PriceTable
 from service.domain.pricing.quote import price as price_on
+from service.domain.pricing.settings import PricingSettings, Tax
 from service.domain.takeoff.parts import Item, LabourItem
 
 GOODS_TAX = Tax("Sales tax", Decimal("0.0625"), frozenset({"goods"}))
@@ -17,7 +18,8 @@ DAY = date(2026, 11, 25)
 
 
 def price(*job):
-    return price_on(*job, DAY)
+    priced = price_on(*job, DAY)
+    return priced.lines, priced.totals
 
 
 def item(sku="A-1", ordered="1", unit="C62", **changes):

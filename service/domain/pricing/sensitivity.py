@@ -1,0 +1,111 @@
+"""Which prices drive the total: what it moves by when one of them rises by one percent.
+
+Each price is raised by itself, list and cost alike, and the same order is priced again through
+every rounding; it is not laid out or cut again. Rates of labour are prices too.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from service.domain.money import Money
+from service.domain.pricing.amounts import EXACT, total
+from service.domain.pricing.drafts import Draft
+from service.domain.pricing.lines import Line
+from service.domain.pricing.quote import reckon
+from service.domain.pricing.settings import LABOUR, PricingSettings, TaxPer
+from service.domain.pricing.unit_prices import unit_price
+
+RISE = Decimal("1.01")
+_SHARE = Decimal("0.0001")
+Driver = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """How the total hangs on one price.
+
+    Attributes:
+        kind: "goods" or "labour".
+        name: SKU, or category of the tasks.
+        moves: By how much the gross rises with one percent of it.
+        share: Gross of its lines over the gross of all, to 0.0001; None where that is nothing.
+    """
+
+    kind: str
+    name: str
+    moves: Money
+    share: Decimal | None
+
+
+def sensitivity(
+    drafts: Sequence[Draft],
+    charges: Sequence[Draft],
+    lines: Sequence[Line],
+    settings: PricingSettings,
+    currency: str,
+) -> tuple[Sensitivity, ...]:
+    """Raise each price by one percent, and tell what the gross moves by, the most first.
+
+    Args:
+        drafts: Goods and labour.
+        charges: Carriage.
+        lines: What was reckoned from both.
+        settings: The dealer's rules.
+        currency: Of the quote.
+    """
+    gross = _gross(lines, currency)
+    found = []
+    for driver, numbers in _drivers(drafts).items():
+        before = _gross([lines[n] for n in numbers], currency)
+        moves = _moved(drafts, numbers, charges, settings, currency)
+        moves -= (before if _separate(settings) else gross).amount
+        share = (before.amount / gross.amount).quantize(_SHARE) if gross.amount else None
+        found.append(Sensitivity(*driver, Money(moves, currency), share))
+    return tuple(sorted(found, key=lambda one: (-one.moves.amount, one.kind, one.name)))
+
+
+def _drivers(drafts: Sequence[Draft]) -> Mapping[Driver, list[int]]:
+    """Tell which lines hang on each price."""
+    drivers: dict[Driver, list[int]] = {}
+    for number, draft in enumerate(drafts):
+        drivers.setdefault((draft.kind, draft.sku or draft.category), []).append(number)
+    return drivers
+
+
+def _separate(settings: PricingSettings) -> bool:
+    """Tell whether no line's price touches another line."""
+    shared = settings.quote_discount or settings.minimum
+    return shared is None and settings.tax_per is TaxPer.LINE
+
+
+def _moved(
+    drafts: Sequence[Draft],
+    numbers: Sequence[int],
+    charges: Sequence[Draft],
+    settings: PricingSettings,
+    currency: str,
+) -> Decimal:
+    """Give the gross with some lines risen: of all lines, or of these where they stand alone."""
+    risen = {n: _risen(drafts[n], settings, currency) for n in numbers}
+    if _separate(settings):
+        return _gross(reckon(list(risen.values()), [], settings, currency), currency).amount
+    every = [risen.get(n, draft) for n, draft in enumerate(drafts)]
+    return _gross(reckon(every, charges, settings, currency), currency).amount
+
+
+def _risen(draft: Draft, settings: PricingSettings, currency: str) -> Draft:
+    if draft.kind == LABOUR or draft.row is None:
+        return replace(draft, unit_price=EXACT.multiply(draft.unit_price, RISE))
+    row = draft.row
+    row = replace(row, unit_price=_raised(row.unit_price), cost=_raised(row.cost))
+    price = unit_price(row, draft.category, settings, currency)
+    return replace(draft, unit_price=price or Decimal(0))
+
+
+def _raised(price: Decimal | None) -> Decimal | None:
+    return None if price is None else EXACT.multiply(price, RISE)
+
+
+def _gross(lines: Sequence[Line], currency: str) -> Money:
+    return total((line.gross for line in lines), currency)
