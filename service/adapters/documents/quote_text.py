@@ -1,12 +1,12 @@
 """The quote as a readable table for a terminal, from the same JSON that the service answers."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 from service.adapters.documents.columns import WIDTH, cleaned, heading, paragraph, row
 from service.adapters.documents.quote_code_text import code_lines
-from service.adapters.documents.quote_layout_text import counted, layout_lines, some
+from service.adapters.documents.quote_layout_text import counted, layout_lines
+from service.adapters.documents.quote_order_text import cut_plan_lines, shipping_lines
 
 Json = Mapping[str, Any]
 
@@ -29,7 +29,8 @@ def render(quote: Json, *, address: str = "") -> str:
         *_items(quote),
         *_totals(quote["totals"]),
         *code_lines(quote["compliance"], quote.get("structure")),
-        *_cut_plans(quote["cut_plans"], quote["totals"]["gross"]),
+        *cut_plan_lines(quote["cut_plans"], quote["totals"]["gross"]),
+        *shipping_lines(quote["takeoff"]["shipping"]),
         *layout_lines(quote["layout"]),
         *_installation(quote["layout"]["installation"]),
         *_list("NOTES", [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]),
@@ -81,40 +82,6 @@ def _totals(totals: Json) -> Iterator[str]:
     yield from row(("Tax", "", totals["tax"]["amount"]), _TOTALS)
     gross = totals["gross"]
     yield from row((f"TOTAL {gross['currency']}", gross["amount"], ""), _TOTALS)
-
-
-def _cut_plans(plans: Sequence[Json], money: Json) -> Iterator[str]:
-    if plans:
-        yield from heading("CUT PLAN")
-    for plan in plans:
-        cost, bound = (_cost(plan[key], plan, money) for key in ("cost", "lower_bound"))
-        proof = "proven cheapest" if plan["proven_optimal"] else f"no plan costs below {bound}"
-        used = f"{Decimal(plan['yield']) * 100:.1f} % used"
-        bars = some(len(plan["bars"]), "bar")
-        yield from paragraph(f"{plan['material']}: {bars}, {cost} ({proof}), {used}", 2, "")
-        for number, bar in enumerate(plan["bars"], start=1):
-            yield from paragraph(_bar(bar), 6, f"{number}  ")
-
-
-def _cost(amount: str, plan: Json, money: Json) -> str:
-    """Write a plan's cost with the decimals of the quote's totals, or as a length."""
-    if plan["cost_is_length"]:
-        return f"{amount} mm"
-    places = len(money["amount"].partition(".")[2])
-    return f"{Decimal(amount):.{places}f} {money['currency']}"
-
-
-def _bar(bar: Json) -> str:
-    source = " (offcut on hand)" if bar["offcut"] else ""
-    pieces = []
-    for cut in bar["cuts"]:
-        first = cut["first_picket"]
-        place = f" from picket {first}" if first is not None else ""
-        pieces.append(f"{cut['piece']} {cut['length']['text']}{place}")
-    return (
-        f"{bar['sku']} {bar['length']['text']}{source}: {' | '.join(pieces)}; "
-        f"left {bar['remnant']['text']}"
-    )
 
 
 def _installation(steps: Sequence[Json]) -> Iterator[str]:

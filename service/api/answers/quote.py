@@ -24,7 +24,11 @@ from service.api.answers.words import (
     text,
     titled,
 )
+<<<<<<< main
 from service.domain.pricing.settings import CHARGE, GOODS, LABOUR, Half, TaxPer
+=======
+from service.domain.cutting.plan import GOALS
+>>>>>>> local
 
 LENGTH = ref("PrintedLength")
 MONEY = ref("Money")
@@ -98,7 +102,14 @@ PARTS = {
             "cost": decimal("Price of the bars, or their total length in mm."),
             "lower_bound": decimal("No plan can cost less."),
             "cost_is_length": FLAG,
-            "proven_optimal": FLAG,
+            "proven_optimal": {**FLAG, "description": "No plan costs less."},
+            "proven": many(
+                one_of(GOALS, name="CutGoal"),
+                "What no plan does better, first things first: the least cost; at that cost the "
+                "fewest bars; then the longest remnant; then the fewest set-ups. What follows "
+                "the last one named is the best found.",
+            ),
+            "set_ups": {**WHOLE, "description": "Bars that are cut unlike any before."},
             "yield": decimal("Length in pieces over length bought."),
             "method": TEXT,
         },

@@ -62,6 +62,8 @@ def present_cut_plans(plans: Iterable[CutPlan], units: Units) -> list[Json]:
             "lower_bound": decimal(plan.lower_bound),
             "cost_is_length": plan.cost_is_length,
             "proven_optimal": plan.proven_optimal,
+            "proven": list(plan.proven),
+            "set_ups": plan.set_ups,
             "yield": decimal(round(plan.yield_ratio, 4)),
             "method": plan.method,
         }

@@ -119,8 +119,54 @@ def test_terminal_escapes_in_names_are_harmless(small):
 
 
 def test_costs_without_prices_are_lengths(small):
-    small["cut_plans"][0] |= {"cost_is_length": True, "cost": "9753.6", "proven_optimal": True}
-    assert "1 bar, 9753.6 mm (proven cheapest)" in render(small)
+    plan = small["cut_plans"][0]
+    plan |= {"cost_is_length": True, "cost": "9753.6", "proven_optimal": True, "proven": ["cost"]}
+    assert "1 bar, 9753.6 mm (proven cheapest), " in render(small)
+
+
+def test_a_plan_says_how_far_it_is_proven(small):
+    plan = small["cut_plans"][0]
+    plan["proven"] = ["cost", "bars"]
+    assert "(proven cheapest, fewest bars), " in flowing(render(small))
+    plan |= {"proven_optimal": False, "proven": [], "lower_bound": "37.5"}
+    assert "(no plan costs below 37.50 USD), " in flowing(render(small))
+
+
+def test_every_reusable_remnant_and_shared_cut_stands(quote):
+    text = flowing(render(quote).split("CUT PLAN")[1])
+    for plan in quote["cut_plans"]:
+        for bar in plan["bars"]:
+            kept = bar["reusable"]
+            if kept:
+                assert f"keep {kept['length']['text']} as {flowing(kept['name'])}" in text
+            else:
+                assert f"; left {bar['remnant']['text']}" in text
+
+
+def test_a_remnant_says_where_it_is_punched_and_a_bar_what_its_shared_cuts_save(small):
+    bar = small["cut_plans"][0]["bars"][0]
+    bar["shared"] = {"mm": 31.75, "text": '1-1/4"'}
+    text = flowing(render(small))
+    assert 'from picket 2; slanted cuts shared, 1-1/4" saved; keep 2' in text
+    assert 'as Top rail remnant 1, first picket 2" from its start' in text
+    bar["reusable"] = None
+    assert "saved; left 2' 0-3/8\"" in flowing(render(small))
+
+
+def test_shipping_stands_with_what_its_figures_leave_out(quote):
+    text = flowing(render(quote).split("SHIPPING")[1])
+    shipping = quote["takeoff"]["shipping"]
+    assert f"Weight {shipping['weight']['text']}; " in text
+    assert f"({shipping['longest_sku']}) {shipping['longest_package']['text']}" in text
+    assert shipping["packages"] is None or f"; {shipping['packages']} packages." in text
+    for note in shipping["notes"]:
+        assert flowing(note) in text
+
+
+def test_shipping_that_nothing_is_known_of_is_left_out(small):
+    empty = {"weight": None, "longest_package": None, "longest_sku": "", "packages": None}
+    small["takeoff"]["shipping"] = {**empty, "notes": []}
+    assert "SHIPPING" not in render(small)
 
 
 @pytest.mark.parametrize(
