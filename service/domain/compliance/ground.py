@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from service.domain.compliance.exact import Exact, Measured, Span
+from service.domain.compliance.exact import Measured, Span
 from service.domain.layout.deck import Fall
 
 AS_GIVEN = "Fall height as given for the edge."
@@ -74,10 +74,10 @@ class Ground:
             return None
         return max(self.falls, key=lambda fall: (fall.fall_nm, -fall.out_nm)).out_nm
 
-    def _within(self, reach_nm: int) -> list[tuple[Exact, str]]:
+    def _within(self, reach_nm: int) -> list[tuple[int | Fraction, str]]:
         """Give the falls within a reach, and that at its end between two tapes; with names."""
         count = len(self.falls)
-        found: list[tuple[Exact, str]] = [
+        found: list[tuple[int | Fraction, str]] = [
             (fall.fall_nm, f"tape {number} of {count} from the edge")
             for number, fall in enumerate(self.falls, 1)
             if fall.out_nm <= reach_nm

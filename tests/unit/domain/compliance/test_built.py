@@ -5,7 +5,14 @@ from fractions import Fraction
 import pytest
 
 from service.domain.compliance.findings import Outcome
-from service.domain.compliance.site import GateFacts, ReleaseSide, Site, StairFacts
+from service.domain.compliance.site import (
+    GateFacts,
+    Grip,
+    GripShape,
+    ReleaseSide,
+    Site,
+    StairFacts,
+)
 from service.domain.lengths import inches
 from tests.unit.domain.compliance.builders import findings, layout, outcome_of
 
@@ -84,3 +91,15 @@ def test_risers_may_lean_either_way() -> None:
         site = Site(stairs={0: StairFacts(riser_lean_deg=lean)})
         assert outcome_of("stair.riser.slope", layout(), site=site) is outcome, lean
     assert outcome_of("stair.riser.slope", layout()) is NOT_ASSESSED
+
+
+def test_round_handrail_is_judged_by_its_diameter_alone() -> None:
+    site = Site(grip=Grip(GripShape.ROUND, diameter_nm=inches(1, 1, 2)))
+    found = {
+        key: outcome_of(f"handrail.grip.{key}", layout(), site=site)
+        for key in ("round", "perimeter", "cross_section", "recess_start")
+    }
+    assert found == {
+        "round": MET, "perimeter": NOT_APPLICABLE, "cross_section": NOT_APPLICABLE,
+        "recess_start": NOT_APPLICABLE,
+    }  # fmt: skip
