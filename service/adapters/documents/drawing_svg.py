@@ -11,6 +11,7 @@ from functools import lru_cache
 from itertools import groupby
 
 from service.adapters.documents.drawing_sheet import compose
+from service.adapters.documents.pens import PENS
 from service.adapters.documents.primitives import (
     Circle,
     Dimension,
@@ -29,28 +30,6 @@ from service.domain.layout.records import Layout
 from service.quantities import length_text
 from service.usecases.orders import Units
 
-# Our own line weights on paper [mm] and dashes; only black, so that any printer does.
-_PENS: dict[Layer, tuple[float, str]] = {
-    Layer.DECK: (0.6, ""),
-    Layer.UNGUARDED: (0.4, "0.4 1.6"),
-    Layer.WALL: (0.3, ""),
-    Layer.EXISTING: (0.3, "1.6 1"),
-    Layer.STAIR: (0.25, ""),
-    Layer.NOSING: (0.25, "4 0.8 0.8 0.8"),
-    Layer.POST: (0.5, ""),
-    Layer.STANDING_POST: (0.25, ""),
-    Layer.RAIL: (0.35, ""),
-    Layer.PICKET: (0.18, ""),
-    Layer.INFILL: (0.2, ""),
-    Layer.REMOVED: (0.25, "0.8 0.6"),
-    Layer.SUPPORT: (0.3, ""),
-    Layer.GATE: (0.4, "3 1.2"),
-    Layer.HANDRAIL: (0.3, ""),
-    Layer.DIMENSION: (0.15, ""),
-    Layer.MARK: (0.35, ""),
-    Layer.LETTERING: (0.2, ""),
-    Layer.FRAME: (0.4, ""),
-}
 _MARKS = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
 
 
@@ -146,10 +125,10 @@ def _written(
 
 
 def _pen(layer: Layer, fill: str) -> str:
-    width, dashes = _PENS[layer]
+    width, dashes = PENS[layer]
     pen = f' stroke="#000" stroke-width="{width:g}"'
     if dashes:
-        pen += f' stroke-dasharray="{dashes}"'
+        pen += f' stroke-dasharray="{" ".join(f"{dash:g}" for dash in dashes)}"'
     return pen + {"ink": ' fill="#000"', "paper": ' fill="#fff"', "none": ""}[fill]
 
 
