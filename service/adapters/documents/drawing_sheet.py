@@ -87,8 +87,8 @@ def compose(
     groups.append(key)
     y = max(y + 16.0, bounds(key.shapes).bottom + 8.0)
     scale = _elevation_scale(layout, units, room)
-    sections = list(_elevations(layout, scale, printed))
-    drawn = sections + list(_handrails(layout, scale, printed))
+    sections = list(elevations(layout, scale, printed))
+    drawn = sections + list(handrail_elevations(layout, scale, printed))
     if drawn:
         groups.append(_heading("elevation-heading", "Elevations", scale, y + 6.0, width, units))
         placed, y = _flow(drawn, y + 14.0, room)
@@ -157,7 +157,8 @@ def _elevation_scale(layout: Layout, units: str, room: float) -> Scale:
     return largest_scale(units, fits(room), largest)
 
 
-def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
+def elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
+    """Draw every section at one scale, as far as the bounds of a drawing allow."""
     runs = {run.name: run for run in layout.runs}
     posts = {post.name: post for post in layout.posts}
     lines = by_edge(line for level in layout.deck.levels for line in edge_lines(level))
@@ -173,7 +174,8 @@ def _elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Pict
         yield draw(elevation)
 
 
-def _handrails(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
+def handrail_elevations(layout: Layout, scale: Scale, printed: Printed) -> Iterator[Picture]:
+    """Draw every handrail that no section shows."""
     for rail in walled_handrails(layout)[:MOST_SECTIONS]:
         drawn = draw_handrail(layout, rail, View(scale), printed)
         if drawn is not None:
