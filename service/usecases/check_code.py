@@ -17,6 +17,7 @@ from service.usecases.ports import CodeLibrary
 from service.usecases.remedy import Job
 from service.usecases.screen_structure import screen_structure
 from service.usecases.trials import Trials
+from service.usecases.watching import UNWATCHED, Watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,7 @@ def check_job(
     *,
     trials: Trials | None = None,
     codes_left: int = 1,
+    watch: Watch = UNWATCHED,
 ) -> CodeCheck:
     """Compare every element with the limits, screen the structure if asked, and advise.
 
@@ -89,14 +91,18 @@ def check_job(
         units: Of the answer; they decide the grid of the advice.
         trials: Shared by several codes.
         codes_left: How many codes, with this one, still share them.
+        watch: Looks on.
     """
-    found = assess(clauses, layout, site=job.site)
-    findings, screening = screen_structure(found, layout, job.spec)
+    with watch.stage("check"):
+        found = assess(clauses, layout, site=job.site)
+    with watch.stage("screen"):
+        findings, screening = screen_structure(found, layout, job.spec)
     checks = screening.checks if screening else ()
-    advice = advise(
-        job, layout, clauses, findings, units,
-        checks=checks, trials=trials, codes_left=codes_left,
-    )  # fmt: skip
+    with watch.stage("advise"):
+        advice = advise(
+            job, layout, clauses, findings, units,
+            checks=checks, trials=trials, codes_left=codes_left,
+        )  # fmt: skip
     return CodeCheck(name, findings, screening, advice)
 
 

@@ -19,6 +19,7 @@ from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_store
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, Quotes, Saw, Shelf, StoredQuote
 from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
+from service.usecases.watching import UNWATCHED, Watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +119,17 @@ def quote_railing(
     press: Press,
     quotes: Quotes,
     shelf: Shelf,
+    watch: Watch = UNWATCHED,
 ) -> StoredQuote:
     """Lay out, check, screen, take off, cut and price a deck; keep the quote as it is answered."""
-    quote = work_out(order, receipt, codes=codes, materials=materials, saw=saw, shelf=shelf)
-    stored = _written(quote, press)
-    quotes.add(stored)
+    quote = work_out(
+        order, receipt, codes=codes, materials=materials, saw=saw, shelf=shelf, watch=watch
+    )
+    with watch.stage("write"):
+        stored = _written(quote, press)
+    with watch.stage("store"):
+        quotes.add(stored)
+    watch.quoted(quote.cut_plans)
     return stored
 
 
@@ -134,17 +141,20 @@ def work_out(
     materials: Materials,
     saw: Saw,
     shelf: Shelf,
+    watch: Watch = UNWATCHED,
 ) -> Quote:
     """Lay out, check, screen, take off, cut and price a deck, and keep nothing."""
     order = with_stored_offcuts(order, shelf, receipt.received_at.date())
-    layout = lay_out_to_order(order, receipt.on)
+    with watch.stage("lay-out"):
+        layout = lay_out_to_order(order, receipt.on)
     clauses = clauses_for(order.code, receipt.on, codes)
     job = job_of(order, materials)
-    checked = check_job(job, layout, clauses, order.code.name, order.units)
+    checked = check_job(job, layout, clauses, order.code.name, order.units, watch=watch)
     prices = unit_prices(order, receipt.on)
-    needed = order_parts(layout, order.parts, prices, saw, order.offcuts)
+    needed = order_parts(layout, order.parts, prices, saw, order.offcuts, watch=watch)
     takeoff = needed.takeoff
-    priced = price(takeoff.items, takeoff.labour, order.prices, order.pricing, receipt.on)
+    with watch.stage("price"):
+        priced = price(takeoff.items, takeoff.labour, order.prices, order.pricing, receipt.on)
     return Quote(order, receipt, layout, checked, takeoff, needed.cut_plans, priced)
 
 

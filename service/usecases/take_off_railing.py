@@ -21,6 +21,7 @@ from service.usecases.choose_layout import lay_out_as_wished
 from service.usecases.offcuts_on_hand import skus_of, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder, TakeoffOrder
 from service.usecases.ports import Saw, Shelf
+from service.usecases.watching import UNWATCHED, Watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,18 +73,22 @@ def order_parts(
     prices: Prices | None,
     saw: Saw,
     offcuts: Sequence[Offcut] = (),
+    *,
+    watch: Watch = UNWATCHED,
 ) -> Order:
     """Take off a layout, cut its stock, offcuts first, and add the bars to the order."""
-    takeoff = take_off(layout, parts, prices)
+    with watch.stage("take-off"):
+        takeoff = take_off(layout, parts, prices)
     plans: list[CutPlan] = []
     left = list(offcuts)
-    for demand, part in zip(takeoff.demands, takeoff.stock, strict=True):
-        mine = [offcut for offcut in left if offcut.sku in skus_of(part.rule)]
-        takeoff = replace(takeoff, notes=(*takeoff.notes, *_left_aside(demand, mine)))
-        with placed(parts.parts, part.rule):
-            plans.append(cut_for_shop(demand, mine, saw))
-        used = used_offcuts(plans[-1:], mine)
-        left = [offcut for offcut in left if offcut not in used]
+    with watch.stage("cut"):
+        for demand, part in zip(takeoff.demands, takeoff.stock, strict=True):
+            mine = [offcut for offcut in left if offcut.sku in skus_of(part.rule)]
+            takeoff = replace(takeoff, notes=(*takeoff.notes, *_left_aside(demand, mine)))
+            with placed(parts.parts, part.rule):
+                plans.append(cut_for_shop(demand, mine, saw))
+            used = used_offcuts(plans[-1:], mine)
+            left = [offcut for offcut in left if offcut not in used]
     return Order(with_cut_plans(takeoff, plans), tuple(plans), used_offcuts(plans, offcuts))
 
 
