@@ -21,8 +21,10 @@ from werkzeug.exceptions import (
 )
 
 from service.domain import errors
+from service.usecases.outages import StoreUnavailable
 
 MEDIA_TYPE = "application/problem+json"
+RETRY_SECONDS = 2  # a database that restarts is back about then
 Kind = tuple[int, str, str]
 
 KINDS: Mapping[type[errors.QuotingError], Kind] = {
@@ -153,6 +155,15 @@ def _advice(error: HTTPException) -> str:
     return error.description or error.name
 
 
+def refuse_unavailable(_error: Exception) -> Response:
+    """Answer that the store is away; the log holds why."""
+    _log.error("the database does not answer", exc_info=_error)
+    detail = "The database does not answer now. Send the same request again a little later."
+    answer = problem(503, "service-unavailable", "The service is not available now", detail)
+    answer.headers["Retry-After"] = str(RETRY_SECONDS)
+    return answer
+
+
 def fail(error: InternalServerError) -> Response:
     """Answer an unexpected failure without a trace; the log holds it under the id given."""
     incident = str(uuid.uuid4())
@@ -165,5 +176,6 @@ def register(app: Flask) -> None:
     """Make every refusal and failure of the application a problem."""
     app.register_error_handler(errors.QuotingError, refuse)
     app.register_error_handler(ValidationError, refuse_invalid)
+    app.register_error_handler(StoreUnavailable, refuse_unavailable)
     app.register_error_handler(HTTPException, refuse_http)
     app.register_error_handler(500, fail)

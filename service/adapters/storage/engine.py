@@ -5,7 +5,9 @@ from pathlib import Path
 from sqlite3 import OperationalError
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+
+from service.adapters.storage.outages import notice
 
 # WAL lets readers go on during a write; NORMAL then loses at most the last commits on a power
 # cut, never the file. Foreign keys are off in SQLite unless asked for.
@@ -17,14 +19,33 @@ _PRAGMAS = (
 )
 
 
+# A host that swallows packets is given up after these. [s, s, ms]
+_POSTGRES = {"connect_timeout": "5", "keepalives_idle": "30", "tcp_user_timeout": "10000"}
+
+
 def connect(url: str) -> Engine:
-    """Give an engine; the directory of an SQLite file is made if need be."""
+    """Give an engine; the directory of an SQLite file is made if need be.
+
+    What statements carry is kept out of messages and logs: they may name people and secrets.
+    """
     parsed = make_url(url)
-    if parsed.get_backend_name() != "sqlite":
-        return create_engine(parsed, pool_pre_ping=True)
-    if parsed.database and parsed.database != ":memory:":
-        Path(parsed.database).parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(parsed)
+    sqlite = parsed.get_backend_name() == "sqlite"
+    engine = _open_sqlite(parsed) if sqlite else _open_postgres(parsed)
+    event.listen(engine, "handle_error", notice)
+    return engine
+
+
+def _open_postgres(url: URL) -> Engine:
+    patience = {name: wait for name, wait in _POSTGRES.items() if name not in url.query}
+    return create_engine(
+        url.update_query_dict(patience), pool_pre_ping=True, pool_timeout=10, hide_parameters=True
+    )
+
+
+def _open_sqlite(url: URL) -> Engine:
+    if url.database and url.database != ":memory:":
+        Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(url, hide_parameters=True)
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine
