@@ -1,11 +1,16 @@
 """Everything the environment decides, read once into one frozen record."""
 
 import os
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 LOG_LEVELS = ("CRITICAL", "ERROR", "WARNING", "INFO", "DEBUG")
+LOG_FORMATS = ("json", "text")
+# Any of these, as the OpenTelemetry specification names them, asks for traces too.
+OTLP = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
+_ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:.]+\](:[0-9]{1,5})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +24,12 @@ class Settings:
         log_level: Name of a level of the logging module.
         host, port: Where the web server listens.
         workers, threads: Worker processes, and threads in each.
+        log_format: "json", one object to a line, or "text".
+        metrics: Whether /metrics is served.
+        server_timing: Whether answers tell how long their stages took.
+        cors_origins: Origins whose pages may call, such as ("https://shop.example",).
+        traces: Whether OpenTelemetry spans are sent.
+        otlp_endpoint: Where to, "" to leave it to the variables of OpenTelemetry.
     """
 
     database_url: str
@@ -29,6 +40,12 @@ class Settings:
     port: int = 8000
     workers: int = 2
     threads: int = 4
+    log_format: str = "json"
+    metrics: bool = True
+    server_timing: bool = False
+    cors_origins: tuple[str, ...] = ()
+    traces: bool = False
+    otlp_endpoint: str = ""
 
 
 def sqlite_url(data_dir: Path) -> str:
@@ -57,6 +74,12 @@ def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
         port=_whole(env, "EVENBAY_PORT", 8000),
         workers=_whole(env, "EVENBAY_WORKERS", min(4, os.cpu_count() or 1)),
         threads=_whole(env, "EVENBAY_THREADS", 4),
+        log_format=_one_of(env, "EVENBAY_LOG_FORMAT", LOG_FORMATS),
+        metrics=_one_of(env, "EVENBAY_METRICS", ("on", "off")) == "on",
+        server_timing=_one_of(env, "EVENBAY_SERVER_TIMING", ("off", "on")) == "on",
+        cors_origins=_origins(env.get("EVENBAY_CORS_ORIGINS") or ""),
+        traces=any(env.get(name) for name in ("EVENBAY_OTLP_ENDPOINT", *OTLP)),
+        otlp_endpoint=env.get("EVENBAY_OTLP_ENDPOINT") or "",
     )
 
 
@@ -71,3 +94,23 @@ def _level(name: str) -> str:
     if name.upper() not in LOG_LEVELS:
         raise ValueError(f"EVENBAY_LOG_LEVEL is {name!r}; it takes one of {', '.join(LOG_LEVELS)}")
     return name.upper()
+
+
+def _one_of(env: Mapping[str, str], name: str, words: Sequence[str]) -> str:
+    """Read a word; the first is the default."""
+    word = (env.get(name) or words[0]).lower()
+    if word not in words:
+        raise ValueError(f"{name} is {word!r}; it takes one of {', '.join(words)}")
+    return word
+
+
+def _origins(text: str) -> tuple[str, ...]:
+    """Read origins as a browser sends them: scheme, host, port, no path."""
+    origins = tuple(text.replace(",", " ").split())
+    for origin in origins:
+        if origin != "*" and not _ORIGIN.fullmatch(origin):
+            raise ValueError(
+                f"EVENBAY_CORS_ORIGINS holds {origin!r}; it takes origins such as "
+                "https://shop.example, separated by commas, or * for every one"
+            )
+    return origins
