@@ -8,16 +8,28 @@ from flask import Request
 from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
 
 
+class CodedBody(UnsupportedMediaType):
+    """The body is compressed; the answer says that only plain ones are read (RFC 9110, 15.5.16)."""
+
+    description = "Send the body as it is, without a Content-Encoding."
+
+    def get_headers(self, *known: Any) -> list[tuple[str, str]]:
+        """Give the header that says so."""
+        return [*super().get_headers(*known), ("Accept-Encoding", "identity")]
+
+
 def read_json(request: Request, *, max_bytes: int, max_nesting: int) -> tuple[bytes, Any]:
     """Give the body's bytes and what they say.
 
     Raises:
-        UnsupportedMediaType: The content is not declared as JSON.
+        UnsupportedMediaType: The content is not declared as plain JSON.
         RequestEntityTooLarge: It passes the bound on its size.
         BadRequest: It is not JSON, nests too deeply, or repeats a key.
     """
     if request.mimetype != "application/json":
         raise UnsupportedMediaType("Send the request as application/json.")
+    if request.headers.get("Content-Encoding", "identity").lower() != "identity":
+        raise CodedBody
     raw = _read(request, max_bytes)
     try:
         content = orjson.loads(raw)

@@ -22,6 +22,7 @@ _log = logging.getLogger("service")
     "Tell whether the process answers",
     needs=None,
     answers={200: {"description": "It does.", "content": json_of("Health")}},
+    stable=False,
 )
 def live() -> Response:
     """Answer without touching anything."""
@@ -35,6 +36,7 @@ def live() -> Response:
     "Tell whether quotes can be made and read",
     needs=None,
     answers={200: {"description": "They can.", "content": json_of("Health")}},
+    stable=False,
     refusals=(503,),
 )
 def ready() -> Response:

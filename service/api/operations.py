@@ -1,6 +1,7 @@
 """How an operation is described in the OpenAPI document, and how it answers."""
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from functools import wraps
 from typing import Any, TypeVar, cast
 
@@ -12,6 +13,9 @@ from marshmallow import Schema
 from service.api.answers.words import Described, ref
 from service.api.auth import admit
 from service.api.examples import example_request
+from service.api.manners import traits
+from service.api.manners.openapi import with_manners
+from service.api.manners.traits import Traits
 from service.usecases.callers import Scope
 
 JSON = "application/json"
@@ -20,6 +24,7 @@ REFUSALS = {
     401: "Unauthorized",
     403: "Forbidden",
     404: "NotFound",
+    406: "NotAcceptable",
     409: "Conflict",
     412: "PreconditionFailed",
     413: "ContentTooLarge",
@@ -57,6 +62,9 @@ def operation(
     example: str = "",
     shown: Any = None,
     refusals: tuple[int, ...] = (),
+    stable: bool = True,
+    deprecated: date | None = None,
+    sunset: date | None = None,
     **more: Any,
 ) -> Callable[[View], View]:
     """Route a view and describe it; what any body is refused for goes without saying.
@@ -72,6 +80,9 @@ def operation(
         example: Name of the request shown ...
         shown: ... or the request itself.
         refusals: Further statuses that are problems.
+        stable: Whether what a GET gives stays right until something is changed.
+        deprecated: Day from which it should no longer be used.
+        sunset: Day on which it may end.
         more: Further members of the operation object.
     """
     statuses = sorted({*refusals, *(OF_A_BODY if takes else ()), *(OF_A_KEY if needs else ()), 500})
@@ -89,9 +100,15 @@ def operation(
         content = {JSON: {"schema": takes, "examples": examples}}
         described["requestBody"] = {"required": True, "content": content}
     method, _, path = route.partition(" ")
+    offers = tuple(
+        dict.fromkeys(kind for each in answers.values() for kind in each.get("content", ()))
+    )
+    manners = Traits(offers, stable, deprecated, sunset)
+    described = with_manners(described, method, manners, REFUSALS)
 
     def decorate(view: View) -> View:
         documented = blueprint.doc(**described)(_guarded(view, needs) if needs else view)
+        traits.describe(documented, manners)
         blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
         return view
 

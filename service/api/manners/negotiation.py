@@ -1,0 +1,48 @@
+"""What a caller accepts is looked at before anything is done.
+
+Source: RFC 9110, sections 12.4.2 (weights), 12.5.1 (Accept) and 15.5.7 (406).
+"""
+
+from collections.abc import Sequence
+
+from flask import Flask, request
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.exceptions import NotAcceptable
+
+from service.api.manners.traits import traits_asked
+
+
+def register(app: Flask) -> None:
+    """Refuse what no answer could please."""
+    app.before_request(_negotiate)
+
+
+def _negotiate() -> None:
+    offers = traits_asked().offers
+    if not offers or request.method == "OPTIONS":
+        return
+    if best_offer(request.accept_mimetypes, offers) is None:
+        types = " or ".join(offers)
+        raise NotAcceptable(f"The answer here is {types}, which the Accept header leaves out.")
+
+
+def best_offer(accept: MIMEAccept, offers: Sequence[str]) -> str | None:
+    """Give the offer a caller likes best, None if it likes none; of equals the first.
+
+    The most specific range that fits an offer decides about it.
+
+    Example:
+        >>> best_offer(MIMEAccept([("text/*", 0.4), ("*/*", 0.2)]), ["image/png", "text/csv"])
+        'text/csv'
+    """
+    if not accept:
+        return offers[0]
+    best = max(offers, key=lambda offer: _weight(accept, offer))
+    return best if _weight(accept, best) > 0 else None
+
+
+def _weight(accept: MIMEAccept, offer: str) -> float:
+    """Weigh an offer; many callers name the charset of JSON, which has only one."""
+    coded = f"{offer}; charset=utf-8"
+    named = any(value.lower() == coded for value, _ in accept)
+    return float(accept.quality(coded if named else offer))
