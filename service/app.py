@@ -19,6 +19,10 @@ from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.shelf import SqlShelf
 from service.adapters.structure_library import open_structure_library
+from service.adapters.telemetry import requests as telemetry
+from service.adapters.telemetry.metrics import Metrics
+from service.adapters.telemetry.stages import StageWatch
+from service.adapters.telemetry.traces import open_traces
 from service.api import (
     code_checks,
     codes,
@@ -26,6 +30,7 @@ from service.api import (
     document,
     health,
     layouts,
+    manners,
     offcuts,
     problems,
     quote_states,
@@ -33,6 +38,7 @@ from service.api import (
     takeoffs,
 )
 from service.api.context import Context, Stores
+from service.api.manners.cors import listed
 from service.api.presenters.quote import QuotePress
 from service.settings import Settings
 from service.usecases.callers import Caller
@@ -76,7 +82,10 @@ def create_app(settings: Settings) -> Flask:
     app = Service("service", static_folder=None)
     app.logger.setLevel(settings.log_level)
     app.json = FastJson(app)
-    app.extensions["evenbay"] = _context(settings)
+    looking_on = _telemetry(settings)
+    app.extensions["evenbay"] = _context(settings, looking_on.watch)
+    telemetry.register(app, looking_on)
+    manners.register(app, listed(settings.cors_origins))
     problems.register(app)
     api = document.describe(app)
     for resource in RESOURCES:
@@ -87,7 +96,14 @@ def create_app(settings: Settings) -> Flask:
     return app
 
 
-def _context(settings: Settings) -> Context:
+def _telemetry(settings: Settings) -> telemetry.Telemetry:
+    metrics = Metrics() if settings.metrics else None
+    traces = open_traces(settings.otlp_endpoint) if settings.traces else None
+    watch = StageWatch(metrics, traces)
+    return telemetry.Telemetry(metrics, traces, watch, settings.server_timing)
+
+
+def _context(settings: Settings, watch: StageWatch) -> Context:
     engine = connect(settings.database_url)
     gate = SqlGate(engine)
     return Context(
@@ -101,6 +117,7 @@ def _context(settings: Settings) -> Context:
         press=QuotePress(render),
         check_database=gate.ready,
         read_outline=read_outline,
+        watch=watch,
     )
 
 

@@ -6,9 +6,14 @@ short, since a worker of threads is not stopped by the time-out.
 
 from typing import Any
 
+from service.adapters.telemetry import logs
+from service.adapters.telemetry import workers as telemetry
 from service.settings import from_environment
 
 _settings = from_environment()
+logs.set_up(_settings.log_format, _settings.log_level)
+if _settings.metrics:
+    telemetry.share_metrics()
 
 wsgi_app = "service.wsgi:app"
 bind = f"{_settings.host}:{_settings.port}"
@@ -23,7 +28,8 @@ max_requests_jitter = 1_000
 preload_app = True
 control_socket_disable = True
 loglevel = _settings.log_level.lower()
-accesslog = "-" if _settings.log_level in ("INFO", "DEBUG") else None
+accesslog = None  # the application writes a line for each request, by template and not by path
+logger_class = telemetry.log_of(_settings.log_format)
 
 
 def post_fork(_server: Any, _worker: Any) -> None:
@@ -31,3 +37,14 @@ def post_fork(_server: Any, _worker: Any) -> None:
     from service.wsgi import app
 
     app.extensions["evenbay"].engine.dispose(close=False)
+
+
+def child_exit(_server: Any, worker: Any) -> None:
+    """Let the metrics know that a worker is gone."""
+    if _settings.metrics:
+        telemetry.forget_worker(worker.pid)
+
+
+def on_exit(_server: Any) -> None:
+    """Leave no files of the metrics behind."""
+    telemetry.drop_metrics()

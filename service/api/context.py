@@ -16,6 +16,7 @@ from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
 from service.usecases.quote_railing import Press
+from service.usecases.watching import UNWATCHED, Watch
 
 
 class Database(Protocol):
@@ -51,6 +52,7 @@ class Context:
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
+        watch: Looks on at the stages of a quote.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
     """
@@ -65,6 +67,7 @@ class Context:
     press: Press
     check_database: Callable[[], None]
     read_outline: OutlineReader
+    watch: Watch = UNWATCHED
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())
 

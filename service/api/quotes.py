@@ -4,7 +4,7 @@ from datetime import date
 from uuid import UUID
 
 import orjson
-from flask import Response, request
+from flask import Response
 from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
@@ -66,8 +66,9 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
 )
 def create() -> Response:
     """Make a quote."""
-    raw, order = load(QUOTE_REQUEST)
     here, kept, now = context(), stores(), context().now()
+    with here.watch.stage("read"):
+        raw, order = load(QUOTE_REQUEST)
     _refuse_past(order, now.date())
     receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
     stored = quote_railing(
@@ -79,6 +80,7 @@ def create() -> Response:
         press=here.press,
         quotes=kept.quotes,
         shelf=kept.shelf,
+        watch=here.watch,
     )
     location = {"Location": f"/v1/quotes/{stored.id}"}
     return Response(stored.answer, status=201, content_type=JSON, headers=location)
@@ -171,5 +173,4 @@ def read_again(body: bytes) -> QuoteOrder:
 def _stored(content: bytes, content_type: str, etag: str) -> Response:
     response = Response(content, content_type=content_type)
     response.set_etag(etag)
-    response.make_conditional(request)
     return response

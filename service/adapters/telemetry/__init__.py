@@ -1,0 +1,1 @@
+"""What operators see of the service: logs, metrics and traces, none of them with customer data."""
