@@ -13,6 +13,10 @@ from service.usecases.remedy import Job, Remedy
 from service.usecases.strengthen import remedies_for_check
 from service.usecases.weakness import Weakness
 
+_BY_ELEMENT = frozenset({
+    "guard_needs", "gates_shutting", "release_heights", "release_openings", "releases_below_top",
+})  # fmt: skip
+_BY_PLACE = frozenset({"landing_depths", "stair_slopes"})
 CheckKey = tuple[str, str, tuple[str, ...]]
 
 
@@ -91,8 +95,11 @@ def _grouped(not_met: Sequence[Finding]) -> Iterable[list[Finding]]:
 
 
 def _place(finding: Finding) -> str:
-    """Say which openings a finding speaks of: under the rail, between pickets, ..."""
-    return finding.note.partition(".")[0] if "pening" in finding.note else ""
+    """Say what of its element a finding speaks of: which openings, which landing, which edge."""
+    if finding.clause.measure in _BY_ELEMENT:
+        return finding.element
+    first = finding.note.partition(".")[0]
+    return first if "pening" in first or finding.clause.measure in _BY_PLACE else ""
 
 
 def _stairs_of(layout: Layout) -> dict[str, int]:

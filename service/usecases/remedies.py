@@ -8,13 +8,17 @@ the changed job out again (see ``advise``).
 from collections.abc import Mapping
 
 from service.domain.compliance.findings import Finding
+from service.usecases.remedies_built import OF_BUILT
+from service.usecases.remedies_grip import OF_HOLDS
 from service.usecases.remedies_guard import OF_GUARDS
 from service.usecases.remedies_handrail import OF_HANDRAILS
 from service.usecases.remedies_stair import OF_STAIRS
 from service.usecases.remedy import Job, Remedy
 from service.usecases.remedy_parts import Remedies
 
-_REMEDIES: Mapping[str, Remedies] = {**OF_GUARDS, **OF_STAIRS, **OF_HANDRAILS}
+_REMEDIES: Mapping[str, Remedies] = {
+    **OF_GUARDS, **OF_STAIRS, **OF_HANDRAILS, **OF_BUILT, **OF_HOLDS,
+}  # fmt: skip
 
 
 def remedies_for(measure: str, job: Job, finding: Finding, stairs: frozenset[int]) -> list[Remedy]:

@@ -4,7 +4,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from service.domain.compliance.findings import Finding
-from service.domain.layout.system import Cables, InfillRails
+from service.domain.compliance.inspection import edge_name
+from service.domain.layout.deck import Edge
+from service.domain.layout.system import Cables, InfillRails, Pickets
+from service.domain.lengths import inches
 from service.usecases.remedy import Job, Remedy
 from service.usecases.remedy_parts import (
     Remedies,
@@ -12,6 +15,8 @@ from service.usecases.remedy_parts import (
     of_system,
     way,
 )
+
+PICKET_NM = inches(0, 3, 4)  # tried where a system has none; common practice, no source
 
 
 def _guard_heights(job: Job, finding: Finding, _stairs: frozenset[int]) -> Iterator[Remedy]:
@@ -64,6 +69,22 @@ def _bottom_gaps(job: Job, _finding: Finding, _stairs: frozenset[int]) -> Iterat
     yield of_system("Gap under the bottom rail", "bottom_gap", -1)(job)
 
 
+def _climbing(job: Job, finding: Finding, stairs: frozenset[int]) -> Iterator[Remedy]:
+    """Lower the bottom rail out of the band; rails or cables in it give way to upright pickets."""
+    yield from _bottom_gaps(job, finding, stairs)
+    infill = job.system.infill
+    if isinstance(infill, Cables | InfillRails):
+        most_nm = infill.max_gap_nm
+
+        def apply(job: Job, _value: int) -> Job:
+            pickets = Pickets(PICKET_NM, None, None, most_nm)
+            return replace(job, system=replace(job.system, infill=None, pickets=pickets))
+
+        kind = "cables" if isinstance(infill, Cables) else "rails"
+        change = f"Upright pickets 3/4 in wide in place of the {kind}"
+        yield Remedy(change, f"system.{kind}", 0, apply, 0, counted=True)
+
+
 def _edge_gaps(job: Job, _finding: Finding, _stairs: frozenset[int]) -> Iterator[Remedy]:
     yield of_system("Set-back", "set_back", -1)(job)
 
@@ -71,10 +92,14 @@ def _edge_gaps(job: Job, _finding: Finding, _stairs: frozenset[int]) -> Iterator
 def _guards(job: Job, finding: Finding, _stairs: frozenset[int]) -> Iterator[Remedy]:
     def apply(job: Job, _value: int) -> Job:
         levels = tuple(
-            replace(level, edges=tuple(replace(edge, guarded=True) for edge in level.edges))
+            replace(level, edges=tuple(guarded(level.name, edge) for edge in level.edges))
             for level in job.deck.levels
         )
         return replace(job, deck=replace(job.deck, levels=levels))
+
+    def guarded(level: str, edge: Edge) -> Edge:
+        wanted = edge_name(level, edge.number) == finding.element
+        return replace(edge, guarded=True) if wanted else edge
 
     yield Remedy(f"Guard along {finding.element}", "deck.levels", 0, apply, 0, counted=True)
 
@@ -82,7 +107,7 @@ def _guards(job: Job, finding: Finding, _stairs: frozenset[int]) -> Iterator[Rem
 OF_GUARDS: Mapping[str, Remedies] = {
     "guard_needs": _guards,
     "guard_heights": _guard_heights,
-    "climbable_members": _bottom_gaps,
+    "climbable_members": _climbing,
     "edge_gaps": _edge_gaps,
     "clear_openings": _openings,
     "gaps_under": _bottom_gaps,
