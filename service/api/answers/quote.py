@@ -24,11 +24,8 @@ from service.api.answers.words import (
     text,
     titled,
 )
-<<<<<<< main
-from service.domain.pricing.settings import CHARGE, GOODS, LABOUR, Half, TaxPer
-=======
 from service.domain.cutting.plan import GOALS
->>>>>>> local
+from service.domain.pricing.settings import CHARGE, GOODS, LABOUR, Half, TaxPer
 
 LENGTH = ref("PrintedLength")
 MONEY = ref("Money")
