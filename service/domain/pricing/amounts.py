@@ -8,6 +8,7 @@ the exact share, and the units left go to the largest remainders, the earlier on
 from collections.abc import Iterable, Sequence
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from math import lcm
 
 from service.domain.money import Money, minor_unit, zero
 from service.domain.pricing.settings import Half
@@ -67,9 +68,10 @@ def share_out(whole: Decimal, weights: Sequence[Decimal], step: Decimal) -> list
         >>> share_out(Decimal("0.10"), [Decimal(1)] * 3, Decimal("0.01"))
         [Decimal('0.04'), Decimal('0.03'), Decimal('0.03')]
     """
-    parts = [Fraction(weight) for weight in weights]
-    each = Fraction(whole) / (sum(parts, Fraction(0)) or 1)
-    return settle(whole, [each * part for part in parts], step)
+    whole_weights = _integers(weights)
+    units, total_weight = int(EXACT.divide(whole, step)), sum(whole_weights) or 1
+    pairs = [divmod(units * weight, total_weight) for weight in whole_weights]
+    return _topped_up(units, pairs, step)
 
 
 def settle(whole: Decimal, exact: Sequence[Fraction], step: Decimal) -> list[Decimal]:
@@ -80,10 +82,25 @@ def settle(whole: Decimal, exact: Sequence[Fraction], step: Decimal) -> list[Dec
         exact: The shares.
         step: Smallest unit.
     """
-    units = [share / Fraction(step) for share in exact]
-    floors = [share // 1 for share in units]
-    left = int(Fraction(whole) / Fraction(step)) - sum(floors)
-    ranked = sorted(range(len(units)), key=lambda n: floors[n] - units[n])
-    for n in ranked[:left]:
-        floors[n] += 1
-    return [EXACT.multiply(Decimal(share), step) for share in floors]
+    one, parts = step.as_integer_ratio()
+    common = lcm(*(share.denominator for share in exact))
+    pairs = [
+        divmod(share.numerator * (common // share.denominator) * parts, one * common)
+        for share in exact
+    ]
+    return _topped_up(int(EXACT.divide(whole, step)), pairs, step)
+
+
+def _topped_up(units: int, pairs: Sequence[tuple[int, int]], step: Decimal) -> list[Decimal]:
+    """Give the units left over to the largest remainders; all have one denominator."""
+    shares = [floor for floor, _ in pairs]
+    left = units - sum(shares)
+    for n in sorted(range(len(pairs)), key=lambda n: -pairs[n][1])[:left]:
+        shares[n] += 1
+    return [EXACT.multiply(share, step) for share in map(Decimal, shares)]
+
+
+def _integers(amounts: Sequence[Decimal]) -> list[int]:
+    """Scale decimals by a power of ten to whole numbers."""
+    places = max((-int(amount.as_tuple().exponent) for amount in amounts), default=0)
+    return [int(amount.scaleb(places, EXACT)) for amount in amounts]
