@@ -47,6 +47,8 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.StaleState: (412, "stale-state", "The state has changed since it was read"),
     errors.OffcutNotFound: (404, "offcut-not-found", "No such offcut"),
     errors.OffcutTaken: (409, "offcut-taken", "The offcut is not free"),
+    errors.NotKept: (404, "not-kept", "No such price table, system, rules or amendments"),
+    errors.NameTaken: (409, "name-taken", "The name is taken"),
     errors.Unauthenticated: (401, "unauthenticated", "A key is needed"),
     errors.Forbidden: (403, "forbidden", "This key may not do this"),
 }
@@ -59,6 +61,8 @@ OF_NO_BODY = (
     errors.StaleState,
     errors.OffcutNotFound,
     errors.OffcutTaken,
+    errors.NotKept,
+    errors.NameTaken,
     errors.Unauthenticated,
     errors.Forbidden,
 )

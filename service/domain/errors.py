@@ -19,6 +19,8 @@
         StaleState           what was seen of a quote or offcut has changed since
         OffcutNotFound       no offcut has this id
         OffcutTaken          an offcut is reserved, used up or gone
+        NotKept              nothing that is kept to quote by has this id
+        NameTaken            another thing of its kind has this name
         NotReproducible      a kept quote no longer comes out the same
         Unauthenticated      nobody who is known asks
         Forbidden            somebody asks who may not
@@ -125,6 +127,14 @@ class OffcutNotFound(QuotingError):
 
 class OffcutTaken(QuotingError):
     """An offcut is reserved for another quote, used up, or no longer stored."""
+
+
+class NotKept(QuotingError):
+    """No price table, railing system, pricing rules or amendments have the asked id."""
+
+
+class NameTaken(QuotingError):
+    """Another price table, system, set of rules or amendments has the name."""
 
 
 class NotReproducible(QuotingError):

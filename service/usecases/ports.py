@@ -1,7 +1,7 @@
 """What the use cases need from outside, as protocols; adapters and tests supply it."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Protocol
@@ -146,6 +146,7 @@ class StoredQuote:
         offcuts: Ids of the stored offcuts its cut plans use.
         remnants: What its cut plans leave over that is worth keeping.
         costs: What it costs its dealer; None of a quote older than the service's costs.
+        inputs: What that was stored it was made with: id and version by kind, and the day.
     """
 
     id: str
@@ -161,6 +162,7 @@ class StoredQuote:
     offcuts: tuple[str, ...] = ()
     remnants: tuple["LeftOver", ...] = ()
     costs: bytes | None = None
+    inputs: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +200,14 @@ class Quotes(Protocol):
 
     def request(self, quote_id: str) -> bytes:
         """Give what a quote was made from, byte for byte.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def inputs(self, quote_id: str) -> Mapping[str, object]:
+        """Give id and version of what that was stored a quote was made with.
 
         Raises:
             QuoteNotFound: No quote has this id.

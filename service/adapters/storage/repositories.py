@@ -1,8 +1,10 @@
 """Quotes in the database."""
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
+import orjson
 from sqlalchemy import Column, Connection
 
 from service.adapters.storage.books import Books
@@ -34,6 +36,7 @@ class SqlQuotes:
             "request": quote.request,
             "answer": quote.answer,
             "costs": quote.costs,
+            "inputs": orjson.dumps(quote.inputs).decode(),
         }
         with self._books.writing() as connection:
             self._books.insert(connection, quotes, [row])
@@ -54,6 +57,11 @@ class SqlQuotes:
     def request(self, quote_id: str) -> bytes:
         """Give what a quote was made from, byte for byte."""
         return bytes(self._read(quotes.c.request, quote_id))
+
+    def inputs(self, quote_id: str) -> Mapping[str, Any]:
+        """Give id and version of what that was stored a quote was made with."""
+        kept: Mapping[str, Any] = orjson.loads(self._read(quotes.c.inputs, quote_id))
+        return kept
 
     def drawing(self, quote_id: str) -> bytes | None:
         """Give a quote's drawing as it was first drawn, None if it was not drawn yet."""
