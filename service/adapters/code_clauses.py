@@ -20,6 +20,7 @@ from service.adapters.data_files import (
 from service.domain.compliance.findings import Clause, Comparison, Condition, Dimension, Limit
 from service.domain.compliance.measurement import Measure
 from service.domain.compliance.measures import ATTRIBUTE_WORDS, COUNTED_ATTRIBUTES
+from service.domain.compliance.needs import DROP
 from service.domain.compliance.site import SITE_ATTRIBUTES
 from service.quantities import UNIT_NAMES, UnreadableLength, length_of
 
@@ -92,6 +93,8 @@ def read_clause(
     decides = raw.get("decides", {})
     if decides:
         refuse_unknown(decides, {"need", "by"}, set(), f"{where}: decides")
+        if decides["need"] not in NEEDS | {DROP}:
+            raise CodeFileError(f"{where}: decides: unknown need {decides['need']}")
         _check_attribute(decides["by"], measure.attributes | asks, where)
     limits = read_limits(raw, compare, where)
     _check_kind(raw["measure"], measure, compare, limits, where)

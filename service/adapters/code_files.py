@@ -67,7 +67,7 @@ def load_yaml(path: Path, where: str) -> Any:
     try:
         # The loader is a safe one: it builds plain data only.
         return yaml.load(path.read_text(encoding="utf-8"), Loader=_NoDuplicates)  # noqa: S506
-    except (yaml.YAMLError, CodeFileError) as reason:
+    except (yaml.YAMLError, CodeFileError, OSError, UnicodeDecodeError) as reason:
         raise CodeFileError(f"{where}: {reason}") from reason
 
 
