@@ -7,6 +7,7 @@ their kinds and the places in the code are kept.
 import logging
 import sys
 import traceback
+from copy import copy
 from types import TracebackType
 from typing import Any
 
@@ -48,10 +49,17 @@ def _fields() -> dict[str, str]:
     return fields
 
 
-class Discreet:
+class Discreet(logging.Formatter):
     """Writes a failure down as its kinds and places, for either format."""
 
     words = False
+
+    def format(self, record: logging.LogRecord) -> str:
+        """Format a line; an exception in place of a message is told by its kind."""
+        if isinstance(record.msg, BaseException) and not self.words:
+            record = copy(record)
+            record.msg, record.args = f"{type(record.msg).__name__}", ()
+        return super().format(record)
 
     def formatException(self, ei: Trouble) -> str:  # noqa: N802, D102 (a name of logging)
         error = ei[1]
@@ -70,7 +78,7 @@ class JsonLines(Discreet, OrjsonFormatter):
         return {name: value for name, value in log_data.items() if value is not None}
 
 
-class TextLines(Discreet, logging.Formatter):
+class TextLines(Discreet):
     """For a person at a console."""
 
     def __init__(self, *, words: bool) -> None:

@@ -40,8 +40,6 @@ def _leave_out(record: logging.LogRecord) -> bool:
         record.msg, record.args = "A request was refused that is not HTTP, or too long.", ()
     elif _HANDLED.match(said):
         record.msg, record.args = "A request failed outside the application.", ()
-    elif isinstance(record.msg, BaseException):
-        record.msg, record.args = f"{type(record.msg).__name__} in a worker.", ()
     return True
 
 
