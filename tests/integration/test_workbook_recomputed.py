@@ -12,6 +12,7 @@ import pytest
 
 from service.adapters.sheets.quote_xlsx import render
 from service.domain.money import minor_unit
+from service.domain.pricing.settings import Half
 from tests.unit.adapters.sheets import quotes
 
 soffice = shutil.which("soffice")
@@ -46,35 +47,40 @@ def close(found, expected):
     return abs(Decimal(found) - Decimal(expected)) < Decimal("0.0001")
 
 
-STEPS = {currency: minor_unit(currency) for currency in ("USD", "JPY", "KWD")}
+RATES = (Decimal("0.0625"), Decimal("0.005"), Decimal("0.09975"))
+
+
+def of_halves(currency, **rules):
+    products = quotes.halves(700, minor_unit(currency), seed=3)
+    return quotes.of_products(products, currency, RATES, exempt_from=600, **rules)
+
+
 CASES = [
     *[pytest.param(quote, id=f"example {i}") for i, quote in enumerate(quotes.answered())],
+    *[pytest.param(quote, id=name) for name, quote in quotes.of_rules().items()],
+    *[pytest.param(of_halves(code), id=f"halves in {code}") for code in ("USD", "JPY", "KWD")],
     *[
-        pytest.param(
-            quotes.of_products(
-                quotes.halves(700, step, seed=3), currency,
-                (Decimal("0.0625"), Decimal("0.005"), Decimal("0.09975")), labour_from=600,
-            ),
-            id=f"halves in {currency}",
-        )
-        for currency, step in STEPS.items()
+        pytest.param(of_halves(code, half=Half.EVEN), id=f"halves to even in {code}")
+        for code in ("USD", "JPY", "KWD")
     ],
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("quote", CASES)
 def test_recomputed_figures_are_those_of_the_service(tmp_path, quote):
     rows = recomputed(tmp_path, render(quote))
-    taxes = quote["totals"]["taxes"]
-    for line, row in zip(quote["lines"], rows[6:], strict=False):
-        assert close(row[8], line["net"]["amount"]), (line, row)
-        borne = [tax["amount"]["amount"] for tax in line["taxes"]]
-        assert all(map(close, filter(None, row[9 : 9 + len(taxes)]), borne)), (line, row)
-        assert close(row[9 + len(taxes)], line["tax"]["amount"]), (line, row)
-    sums = [row[8] for row in rows[6 + len(quote["lines"]) + 1 :]]
     totals = quote["totals"]
-    amounts = [totals["goods"], totals["labour"], totals["net"], *(t["amount"] for t in taxes),
-               totals["tax"], totals["gross"]]  # fmt: skip
+    taxes = totals["taxes"]
+    for line, row in zip(quote["lines"], rows[6:], strict=False):
+        assert close(row[8], line.get("amount", line["net"])["amount"]), (line, row)
+        assert close(row[10], line["net"]["amount"]), (line, row)
+        borne = {(tax["name"], tax["rate"]): tax["amount"]["amount"] for tax in line["taxes"]}
+        for tax, cell in zip(taxes, row[11:], strict=False):
+            assert close(cell or 0, borne.get((tax["name"], tax["rate"]), 0)), (line, row)
+        assert close(row[11 + len(taxes)], line["tax"]["amount"]), (line, row)
+    sums = [row[10] for row in rows[6 + len(quote["lines"]) + 1 :]]
+    kinds = [totals[key] for key in ("goods", "labour", "charges") if key in totals]
+    amounts = [*kinds, totals["net"], *(t["amount"] for t in taxes), totals["tax"], totals["gross"]]
     assert len(sums) == len(amounts)
     assert all(close(s, a["amount"]) for s, a in zip(sums, amounts, strict=True)), (sums, totals)
 
@@ -85,5 +91,5 @@ def test_the_program_does_compute(tmp_path):
     quote["lines"][0]["net"]["amount"] = "9.99"
     quote["totals"]["gross"]["amount"] = "0.01"
     rows = recomputed(tmp_path, render(quote))
-    assert Decimal(rows[6][8]) == Decimal("4.5")
-    assert Decimal(rows[-1][8]) == Decimal("4.5")
+    assert Decimal(rows[6][10]) == Decimal("4.5")
+    assert Decimal(rows[-1][10]) == Decimal("4.5")

@@ -30,6 +30,7 @@ CASES = [
     quotes.of_products([]),
     quotes.of_products(quotes.halves(40, Decimal(1)), "JPY", (Decimal("0.1"), Decimal("0.08")), 30),
     quotes.hostile(HOSTILE),
+    *quotes.of_rules().values(),
 ]
 each_quote = pytest.mark.parametrize("quote", CASES, ids=range(len(CASES)))
 
@@ -86,6 +87,8 @@ def test_sums_are_those_the_standard_asks_for(quote):
     items = root.findall(f"{CAC}QuotationLine/{CAC}LineItem")
     nets = [Decimal(item.findtext(f"{CBC}LineExtensionAmount")) for item in items]
     tax = Decimal(root.findtext(f"{CAC}TaxTotal/{CBC}TaxAmount"))
+    asked = root.findall(f"{CAC}AllowanceCharge/{CBC}Amount")
+    assert sum((Decimal(a.text) for a in asked), Decimal(0)) == total.get("ChargeTotalAmount", 0)
     allowances = total.get("AllowanceTotalAmount", Decimal(0))
     charges = total.get("ChargeTotalAmount", Decimal(0))
     assert sum(nets) == total["LineExtensionAmount"]
@@ -101,7 +104,8 @@ def test_sums_are_those_the_standard_asks_for(quote):
 @each_quote
 def test_lines_say_what_the_quote_says(quote):
     items = quotation(quote).findall(f"{CAC}QuotationLine/{CAC}LineItem")
-    for line, item in zip(quote["lines"], items, strict=bool(quote["lines"])):
+    lines = [line for line in quote["lines"] if line["kind"] != "charge"]
+    for line, item in zip(lines, items, strict=bool(lines)):
         quantity = item.find(f"{CBC}Quantity")
         price = item.findtext(f"{CAC}Price/{CBC}PriceAmount")
         assert (quantity.text, quantity.get("unitCode")) == (
@@ -109,6 +113,11 @@ def test_lines_say_what_the_quote_says(quote):
         )  # fmt: skip
         assert price == line["unit_price"]["amount"]
         assert item.findtext(f"{CBC}LineExtensionAmount") == line["net"]["amount"]
+        if not quote.get("terms", {}).get("prices_include_tax"):
+            quantity_price = (Decimal(quantity.text) * Decimal(price)).quantize(Decimal("0.001"))
+            off = item.findall(f"{CAC}AllowanceCharge/{CBC}Amount")
+            net = quantity_price - sum((Decimal(amount.text) for amount in off), Decimal(0))
+            assert abs(net - Decimal(line["net"]["amount"])) <= 1
         if line["length"]:
             measure = item.findtext(f"{CAC}Item/{CAC}Dimension/{CBC}Measure")
             assert float(measure) == line["length"]["mm"]

@@ -2,10 +2,12 @@
 
 Source: OASIS Standard UBL 2.1 (4 November 2013), schema UBL-Quotation-2.1 and its common
 components; elements stand in the order given there. Units are codes of UN/ECE Recommendation 20,
-currencies of ISO 4217. A quote with nothing on it still needs one line, which says so.
+currencies of ISO 4217. Discounts are allowances of their lines, carriage and the like charges of
+the document. Where prices hold the tax, prices and discounts are told in those terms beside the
+net of each line. A quote with nothing on it still needs one line, which says so.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 from xml.etree.ElementTree import Element, SubElement, tostring
@@ -34,13 +36,21 @@ def render(quote: Json, *, seller: str = "", buyer: str = "") -> bytes:
     _party(root, "SellerSupplierParty", seller)
     if buyer:
         _party(root, "BuyerCustomerParty", buyer)
-    totals = quote["totals"]
-    _tax_total(root, totals["tax"], totals["taxes"], quote["lines"])
-    _monetary_total(root, totals)
-    for line in quote["lines"] or [_nothing(totals["net"])]:
-        _line(root, line)
+    totals, included = quote["totals"], _included(quote)
+    charges = [line for line in quote["lines"] if line["kind"] == "charge"]
+    lines = [line for line in quote["lines"] if line["kind"] != "charge"]
+    for charge in charges:
+        _allowance_charge(root, charge["description"], charge["net"], charge=True)
+    _tax_total(root, totals["tax"], totals["taxes"], quote["lines"], included)
+    _monetary_total(root, totals, charges)
+    for line in lines or [_nothing(_zero(totals["net"]))]:
+        _line(root, line, included)
     text: bytes = tostring(root, encoding="UTF-8", xml_declaration=True)
     return text + b"\n"
+
+
+def _included(quote: Json) -> bool:
+    return bool(quote.get("terms", {}).get("prices_include_tax"))
 
 
 def _head(root: Element, quote: Json) -> None:
@@ -55,7 +65,7 @@ def _head(root: Element, quote: Json) -> None:
     for sentence in quote["cautions"]:
         _basic(root, "Note", sentence)
     _basic(root, "PricingCurrencyCode", quote["price_table"]["currency"])
-    _basic(root, "LineCountNumeric", str(max(1, len(lines))))
+    _basic(root, "LineCountNumeric", str(max(1, sum(x["kind"] != "charge" for x in lines))))
     period = _aggregate(root, "ValidityPeriod")
     _basic(period, "StartDate", quote["created_on"])
     if quote.get("valid_until"):
@@ -68,10 +78,13 @@ def _party(root: Element, role: str, name: str) -> None:
         _basic(_aggregate(_aggregate(parent, "Party"), "PartyName"), "Name", name)
 
 
-def _tax_total(parent: Element, tax: Json, taxes: Iterable[Json], lines: Iterable[Json]) -> None:
+def _tax_total(
+    parent: Element, tax: Json, taxes: Iterable[Json], lines: Sequence[Json], included: bool
+) -> None:
     total = _aggregate(parent, "TaxTotal")
     _amount(total, "TaxAmount", tax)
-    lines = list(lines)
+    if included:
+        _basic(total, "TaxIncludedIndicator", "true")
     for component in taxes:
         subtotal = _aggregate(total, "TaxSubtotal")
         _amount(subtotal, "TaxableAmount", _taxable(component, lines))
@@ -90,34 +103,63 @@ def _taxable(component: Json, lines: Iterable[Json]) -> Json:
         for line in lines
         if any((tax["name"], tax["rate"]) == named for tax in line["taxes"])
     ]
-    places = number(component["amount"]["amount"]).as_tuple().exponent
-    zero = Decimal(0).scaleb(int(places))
-    return {**component["amount"], "amount": format(sum(nets, zero), "f")}
+    return _sum(component["amount"], nets)
 
 
-def _monetary_total(root: Element, totals: Json) -> None:
+def _sum(like: Json, amounts: Iterable[Decimal]) -> Json:
+    """Add amounts of one currency, printed with its decimals."""
+    places = number(like["amount"]).as_tuple().exponent
+    return {**like, "amount": format(sum(amounts, Decimal(0).scaleb(int(places))), "f")}
+
+
+def _zero(like: Json) -> Json:
+    return _sum(like, ())
+
+
+def _allowance_charge(parent: Element, reason: str, amount: Json, *, charge: bool) -> None:
+    element = _aggregate(parent, "AllowanceCharge")
+    _basic(element, "ChargeIndicator", "true" if charge else "false")
+    _basic(element, "AllowanceChargeReason", reason)
+    _amount(element, "Amount", amount)
+
+
+def _monetary_total(root: Element, totals: Json, charges: Sequence[Json]) -> None:
     total = _aggregate(root, "QuotedMonetaryTotal")
-    _amount(total, "LineExtensionAmount", totals["net"])
+    charged = [number(charge["net"]["amount"]) for charge in charges]
+    extension = _sum(totals["net"], [number(totals["net"]["amount"]), *(-c for c in charged)])
+    _amount(total, "LineExtensionAmount", extension)
     _amount(total, "TaxExclusiveAmount", totals["net"])
     _amount(total, "TaxInclusiveAmount", totals["gross"])
+    if charged:
+        _amount(total, "ChargeTotalAmount", _sum(totals["net"], charged))
     _amount(total, "PayableAmount", totals["gross"])
 
 
-def _line(root: Element, line: Json) -> None:
+def _line(root: Element, line: Json, included: bool) -> None:
     quoted = _aggregate(root, "QuotationLine")
     _basic(quoted, "ID", str(line["number"]))
     item = _aggregate(quoted, "LineItem")
     unit = {"unitCode": line["unit_of_measure"]}
+    discounts = line.get("discounts", ())
     _basic(item, "ID", str(line["number"]))
+    if included:
+        for off in discounts:
+            said = f"{off['amount']['amount']} {off['amount']['currency']}, tax included"
+            _basic(item, "Note", f"Discount {off['name']}: {said}")
     _basic(item, "Quantity", line["quantity"], unit)
     _amount(item, "LineExtensionAmount", line["net"])
     _amount(item, "TotalTaxAmount", line["tax"])
+    if not included:
+        for off in discounts:
+            _allowance_charge(item, off["name"], off["amount"], charge=False)
     price = _aggregate(item, "Price")
     _amount(price, "PriceAmount", line["unit_price"])
     _basic(price, "BaseQuantity", "1", unit)
+    if included:
+        _basic(price, "PriceType", "tax included")
     _item(item, line)
     if line["taxes"]:
-        _tax_total(item, line["tax"], line["taxes"], [line])
+        _tax_total(item, line["tax"], line["taxes"], [line], included)
 
 
 def _item(parent: Element, line: Json) -> None:

@@ -36,7 +36,7 @@ class Table:
 
 LINES = (
     "number kind sku description category length length_mm quantity unit_of_measure unit "
-    "unit_price net tax currency elements"
+    "unit_price amount discount net tax_class tax gross currency elements"
 ).split()
 TAKEOFF = (
     "kind sku description category needed waste ordered unit_of_measure unit pack_size length "
@@ -73,10 +73,22 @@ def _line(line: Json) -> dict[str, Cell]:
         **_length("length", line["length"]),
         "quantity": number(line["quantity"]),
         **_unit(line["unit_of_measure"]),
-        **{key: number(line[key]["amount"]) for key in ("unit_price", "net", "tax")},
+        **{key: _money(line.get(key)) for key in ("unit_price", "amount", "net", "tax", "gross")},
+        "discount": discount_of(line),
+        "tax_class": line.get("tax_class"),
         "currency": line["net"]["currency"],
         "elements": _SEPARATOR.join(line["elements"]),
     }
+
+
+def discount_of(line: Json) -> Decimal | None:
+    """Give what is taken off a line, None where nothing is."""
+    found = [number(off["amount"]["amount"]) for off in line.get("discounts", ())]
+    return sum(found[1:], found[0]) if found else None
+
+
+def _money(money: Json | None) -> Decimal | None:
+    return None if money is None else number(money["amount"])
 
 
 def takeoff_table(quote: Json) -> Table:
@@ -190,11 +202,17 @@ def notes(quote: Json) -> list[tuple[str, str]]:
         ("Prices", f"{table['name']}, in {table['currency']}, as on {quote['on']}"),
         ("System", layout["system"]),
         ("Codes", ", ".join(quote["compliance"]["codes"])),
+        *(("Payment", f"{part['due']}: {_amount(part)}") for part in quote.get("payments", ())),
+        *(("Condition", sentence) for sentence in quote.get("conditions", ())),
         *(("Caution", sentence) for sentence in quote["cautions"]),
         *(("Layout", sentence) for sentence in layout["notes"]),
         *(("Take-off", sentence) for sentence in quote["takeoff"]["notes"]),
     ]
     return [(heading, text) for heading, text in said if text]
+
+
+def _amount(part: Json) -> str:
+    return f"{part['amount']['amount']} {part['amount']['currency']}"
 
 
 def _length(name: str, length: Json | None) -> dict[str, Cell]:

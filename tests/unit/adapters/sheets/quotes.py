@@ -1,13 +1,25 @@
 """Quotes as the service answers them, for what is written from them."""
 
-import copy
 import json
 import random
+from datetime import date
 from decimal import Context, Decimal
 from pathlib import Path
 
-from service.api.presenters.values import decimal, money
-from service.domain.money import Money, minor_unit
+from service.api.presenters.quote import present_lines, present_terms, present_totals
+from service.domain.pricing.price_table import PriceRow, PriceTable
+from service.domain.pricing.quote import price
+from service.domain.pricing.settings import (
+    Discount,
+    DiscountRule,
+    Half,
+    MinimumCharge,
+    PricingSettings,
+    Tax,
+    TaxPer,
+)
+from service.domain.takeoff.parts import Item, LabourItem
+from service.usecases.orders import Units
 
 ROOT = Path(__file__).parents[4]
 EXACT = Context(prec=60)
@@ -48,49 +60,69 @@ def hostile(text):
     return quote
 
 
-def of_products(products, currency="USD", rates=(), labour_from=None):
-    """A quote of lines with these quantities and unit prices, priced by the service's own rule."""
-    quote = small()
-    lines, taxed = [], {rate: Money(Decimal(0), currency).rounded() for rate in rates}
-    sums = {kind: Money(Decimal(0), currency).rounded() for kind in ("goods", "labour")}
-    for number, (quantity, price) in enumerate(products, start=1):
-        kind = "labour" if labour_from is not None and number > labour_from else "goods"
-        net = Money(EXACT.multiply(quantity, price), currency).rounded()
-        borne = [(rate, (net * rate).rounded()) for rate in rates if kind == "goods"]
-        for rate, amount in borne:
-            taxed[rate] = taxed[rate] + amount
-        sums[kind] = sums[kind] + net
-        lines.append(_line(number, kind, quantity, Money(price, currency), net, borne))
-    quote["lines"] = lines
-    tax = sum(
-        (amount.amount for amount in taxed.values()), Decimal(0).quantize(minor_unit(currency))
+def of_products(products, currency="USD", rates=(), exempt_from=None, hours=(), **rules):
+    """A quote of lines with these quantities and unit prices, priced by the service.
+
+    Args:
+        products: Quantity and unit price of each line of goods.
+        currency: Of all of them.
+        rates: Of taxes on goods, "tax 1", "tax 2", ...
+        exempt_from: Lines after this one bear no tax.
+        hours: Labour at 62.50, in hours.
+        rules: Further pricing settings.
+    """
+    items, rows = [], {}
+    for number, (quantity, unit_price) in enumerate(products, start=1):
+        sku = f"A-{number}"
+        exempt = exempt_from is not None and number > exempt_from
+        rows[sku] = (PriceRow(sku, unit_price, "C62", tax_class="exempt" if exempt else ""),)
+        items.append(Item(sku, f"Part {number}", "trim", quantity, quantity, "C62", 1, ("P1",)))
+    given = rules.pop("taxes", None)
+    taxes = given or tuple(
+        Tax(f"tax {i}", rate, frozenset({"goods"})) for i, rate in enumerate(rates, start=1)
     )
-    net = sums["goods"] + sums["labour"]
-    quote["totals"] = {
-        **{kind: money(amount) for kind, amount in sums.items()},
-        "net": money(net),
-        "taxes": [_tax(rate, amount) for rate, amount in taxed.items()],
-        "tax": money(Money(tax, currency)),
-        "gross": money(net + Money(tax, currency)),
-    }
+    settings = PricingSettings(
+        Decimal("62.50"),
+        taxes,
+        untaxed=frozenset({"charge", "exempt"} if exempt_from else {"charge"}),
+        **rules,
+    )
+    tasks = [LabourItem(f"Task {i}", Decimal(h) * 60, ()) for i, h in enumerate(hours, start=1)]
+    priced = price(items, tasks, PriceTable("List", currency, rows), settings, date(2026, 11, 25))
+    quote = small()
     quote["price_table"]["currency"] = currency
-    return quote
+    return quote | {
+        "terms": present_terms(settings),
+        "totals": present_totals(priced.totals),
+        "lines": present_lines(priced.lines, Units.METRIC),
+        "conditions": list(priced.conditions),
+    }
 
 
-def _tax(rate, amount):
-    return {"name": f"Tax {rate}", "rate": decimal(rate), "amount": money(amount)}
+DISCOUNTED = {
+    "discounts": (DiscountRule(Discount("Trade", rate=Decimal("0.075"))),),
+    "quote_discount": Discount("Spring", amount=Decimal("5.55")),
+    "minimum": MinimumCharge("Least charge", Decimal("2000")),
+}
+GOODS = frozenset({"goods"})
+COMPOUND = (
+    Tax("federal", Decimal("0.05"), GOODS),
+    Tax("provincial", Decimal("0.09975"), GOODS, compound=True),
+)
+PRODUCTS = [(Decimal(q), Decimal(p)) for q, p in (("3", "12.35"), ("7.5", "9.99"), ("1", "0.115"))]
 
 
-def _line(number, kind, quantity, price, net, borne):
-    tax = sum((amount.amount for _, amount in borne), net.amount * 0)
-    line = copy.deepcopy(small()["lines"][0])
-    line |= {
-        "number": number, "kind": kind, "quantity": decimal(quantity),
-        "unit_price": money(price), "net": money(net),
-        "tax": money(Money(tax, net.currency).rounded()),
-        "taxes": [_tax(rate, amount) for rate, amount in borne],
-    }  # fmt: skip
-    return line
+def of_rules():
+    """Quotes under every rule of pricing that changes what a line comes to, by name."""
+    rate = (Decimal("0.0625"),)
+    both = {"hours": ("2.5", "0.75"), **DISCOUNTED}
+    return {
+        "discounts and a minimum": of_products(PRODUCTS, "USD", rate, **both),
+        "half to even": of_products(PRODUCTS, "USD", rate, half=Half.EVEN),
+        "tax per document": of_products(PRODUCTS, "USD", rate, tax_per=TaxPer.DOCUMENT, **both),
+        "tax included": of_products(PRODUCTS, "EUR", rate, tax_included=True, **both),
+        "compound": of_products(PRODUCTS, "CAD", taxes=COMPOUND, **both),
+    }
 
 
 def halves(count, step, seed=1, digits=14):
