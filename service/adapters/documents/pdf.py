@@ -28,9 +28,17 @@ def render(sheet: Sheet) -> bytes:
     """Set a sheet on pages."""
     fonts()
     setter = Setter(sheet)
+    return _Press(sheet, setter).printed(_set(sheet, setter))
+
+
+def pages_of(sheet: Sheet) -> list[Page]:
+    """Give the pages of a sheet before they are written."""
+    return _set(sheet, Setter(sheet))
+
+
+def _set(sheet: Sheet, setter: Setter) -> list[Page]:
     strips = [*letterhead_strips(sheet, setter), *setter.strips(sheet.blocks)]
-    pages = paged(strips, setter.tall + RUNNING, setter.tall)
-    return _Press(sheet, setter).printed(pages)
+    return paged(strips, setter.tall + RUNNING, setter.tall)
 
 
 class _Press:

@@ -115,5 +115,5 @@ class _Tree:
                 yield self.element(kid, here)
 
     def _heard(self, tag: Tag) -> bool:
-        """Tell whether anything stands in an element."""
-        return id(tag) in self._used or any(map(self._heard, tag.kids))
+        """Tell whether anything stands in an element; an empty cell keeps its column."""
+        return tag.role == "TD" or id(tag) in self._used or any(map(self._heard, tag.kids))

@@ -34,9 +34,16 @@ _MOST_LABELS = 400  # of posts and of sections each; titles name every one
 
 
 def draw_plan(
-    layout: Layout, levels: Sequence[Level], scale: Scale, printed: Printed
+    layout: Layout,
+    levels: Sequence[Level],
+    scale: Scale,
+    printed: Printed,
+    *,
+    numbered: bool = True,
 ) -> tuple[Group, ...]:
     """Draw levels that share a plan at a scale, with the plan's origin at the paper's origin.
+
+    A plan that is only to give a view of the whole is drawn without numbers of posts and sections.
 
     Lettering is placed in order of rank: the levels' names, dimensions of runs, numbers of
     posts, names of stairs, dimensions of edges, names of gates and sections; each keeps clear of
@@ -55,7 +62,9 @@ def draw_plan(
     surfaces = [draw_surface(page, level) for level in levels]
     dimensions = {run.name: run_dimensions(page, run) for run in page.runs}
     every = -(-len(posts) // _MOST_LABELS)
-    post_groups = [_post(page, post, labelled=i % every == 0) for i, post in enumerate(posts)]
+    post_groups = [
+        _post(page, post, labelled=numbered and i % every == 0) for i, post in enumerate(posts)
+    ]
     handrails = list(draw_handrails(page))
     stairs = [draw_stair(page, stair) for stair in page.flights]
     openings = list(draw_openings(page))
@@ -63,7 +72,7 @@ def draw_plan(
     gates = list(draw_gates(page))
     every = -(-len(sections) // _MOST_LABELS)
     section_groups = [
-        _section(page, section, runs[section.run], labelled=i % every == 0)
+        _section(page, section, runs[section.run], labelled=numbered and i % every == 0)
         for i, section in enumerate(sections)
     ]
     return (

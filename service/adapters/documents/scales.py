@@ -18,7 +18,7 @@ Printed = Callable[[int], str]
 class Scale:
     """A drawing scale: one paper millimetre stands for ``ratio`` real ones."""
 
-    ratio: int
+    ratio: float
     text: str
 
     def paper(self, length_nm: float) -> float:

@@ -25,6 +25,7 @@ MARGIN = 18.0  # on all sides [mm]
 RUNNING = 9.0  # for the running head and the foot, each, within the margins [mm]
 LEADING = 1.32  # base line to base line, in letter sizes (common practice, no source)
 _HEADINGS = {1: 1.45, 2: 1.15, 3: 1.0}  # letter sizes beside plain text
+_TABLE = 0.96  # letters of a table beside plain text
 _OPEN = 3  # so many lines of a paragraph stay together at its ends
 
 
@@ -118,7 +119,7 @@ class Setter:
 
     @put.register
     def _(self, block: Table) -> Iterator[Strip]:
-        yield from set_table(block, self.root, self.size * 0.94, self.room, LEADING)
+        yield from set_table(block, self.root, self.size * _TABLE, self.room, LEADING)
 
     @put.register
     def _(self, block: Figure) -> Iterator[Strip]:

@@ -118,6 +118,7 @@ def _row(grid: _Grid, row: Row, tag: Tag) -> list[Strip]:
             _cell(grid, i, j, line, face, tags[i])
             for i, lines in enumerate(texts)
             for j, line in enumerate(lines[first:end])
+            if line
         ]
         high = (end - first) * grid.line + 2 * _PAD
         if end == most:
