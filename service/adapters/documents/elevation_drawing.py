@@ -58,6 +58,7 @@ def with_rows(
         [*body, *rows],
         joined(box, bounds(rows)),
         sentences,
+        lettered=elevation.lettered,
     )
 
 

@@ -13,7 +13,7 @@ from service.domain.layout.records import Layout, Post, Run, Section
 
 @dataclass(frozen=True, slots=True)
 class Elevation:
-    """What the drawing of one section works with."""
+    """What the drawing of one section works with; ``lettered`` writes its facts above it."""
 
     layout: Layout
     section: Section
@@ -22,6 +22,7 @@ class Elevation:
     printed: Printed
     posts: dict[str, Post]
     outward: Vector
+    lettered: bool = True
 
     def rectangle(
         self, left_nm: float, right_nm: float, low_nm: float, high_nm: float, layer: Layer

@@ -31,8 +31,15 @@ def headed(
     body: Sequence[Shape],
     box: Box,
     sentences: Sequence[str],
+    *,
+    lettered: bool = True,
 ) -> Picture:
-    """Letter a heading and facts above shapes that take up a box."""
+    """Letter a heading and facts above shapes that take up a box.
+
+    Without lettering they are told by the group's title and description alone.
+    """
+    if not lettered:
+        return Picture((Group(identity, title, tuple(body), " ".join(sentences)),), box)
     width = max(box.width, NARROWEST_HEADING)
     lines = [line for sentence in sentences for line in wrapped(sentence, SMALL, width)]
     top = box.top - 3.0 - len(lines) * SMALL * 1.4
