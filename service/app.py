@@ -33,6 +33,8 @@ from service.api import (
     manners,
     offcuts,
     problems,
+    quote_lists,
+    quote_revisions,
     quote_states,
     quotes,
     takeoffs,
@@ -47,7 +49,9 @@ from service.usecases.callers import Caller
 MOST_SECONDS = 10.0
 RESOURCES = (
     quotes,
+    quote_lists,
     quote_states,
+    quote_revisions,
     layouts,
     code_checks,
     codes,

@@ -9,7 +9,7 @@ from uuid import uuid4
 from flask import current_app, request
 from marshmallow import Schema
 
-from service.api.body import read_json
+from service.api.body import JSON, read_json
 from service.api.schemas.outlines import drawings_read_by
 from service.domain.structure.materials import Materials
 from service.settings import Settings
@@ -79,11 +79,19 @@ def context() -> Context:
 
 def load(schema: Schema) -> tuple[bytes, Any]:
     """Read the request's body by a schema: its bytes and the order it makes."""
-    settings = context().settings
-    raw, content = read_json(
-        request, max_bytes=settings.max_body_bytes, max_nesting=settings.max_nesting
-    )
+    raw, content = body()
     return raw, understand(schema, content)
+
+
+def body(media_type: str = JSON) -> tuple[bytes, Any]:
+    """Read the request's body: its bytes and what they say."""
+    settings = context().settings
+    return read_json(
+        request,
+        max_bytes=settings.max_body_bytes,
+        max_nesting=settings.max_nesting,
+        media_type=media_type,
+    )
 
 
 def understand(schema: Schema, content: Any) -> Any:

@@ -12,8 +12,9 @@ from flask_smorest import Api
 from service import __version__
 from service.api.answers.quote import COMPONENTS
 from service.api.answers.words import ref
+from service.api.body import JSON
 from service.api.lifting import lift
-from service.api.operations import JSON, KEY, REFUSALS
+from service.api.operations import KEY, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
 from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
 from service.usecases.callers import MEANING

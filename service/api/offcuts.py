@@ -1,29 +1,31 @@
 """Offcuts on hand, kept from job to job."""
 
-import base64
-import binascii
-from typing import Any
-from urllib.parse import urlencode
 from uuid import UUID
 
-import orjson
-from flask import Response, request
+from flask import Response
 from flask_smorest import Blueprint
-from marshmallow import ValidationError
 
 from service.api.answers.words import one_of
 from service.api.auth import stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
+from service.api.paging import (
+    LINK,
+    PAGE,
+    cursor_of,
+    page_parameters,
+    place_of,
+    point_to_next,
+    read_query,
+)
 from service.api.presenters.offcuts import present_offcut
 from service.api.schemas.fields import TEXT_PATTERN
 from service.api.schemas.offcuts import OFFCUT_QUERY, OFFCUT_REQUEST
 from service.api.schemas.openapi_fields import explanations
 from service.usecases.callers import Scope
 from service.usecases.orders import Units
-from service.usecases.ports import Place, StoredOffcut
+from service.usecases.ports import StoredOffcut
 
-PAGE = 50
 blueprint = Blueprint(
     "Offcuts",
     __name__,
@@ -45,23 +47,7 @@ _QUERY = [
         "description": _SAID["sku"],
         "schema": {"type": "string", "minLength": 1, "maxLength": 60, "pattern": TEXT_PATTERN},
     },
-    {
-        "name": "limit",
-        "in": "query",
-        "description": _SAID["limit"],
-        "schema": {"type": "integer", "minimum": 1, "maximum": 100, "default": PAGE},
-    },
-    {
-        "name": "cursor",
-        "in": "query",
-        "description": _SAID["cursor"],
-        "schema": {
-            "type": "string",
-            "minLength": 1,
-            "maxLength": 400,
-            "pattern": "^[A-Za-z0-9_-]+$",
-        },
-    },
+    *page_parameters(_SAID),
     _UNITS,
 ]
 
@@ -120,30 +106,20 @@ def add() -> Response:
         200: {
             "description": "A page of offcuts.",
             "content": json_of("OffcutPage"),
-            "headers": {
-                "Link": {
-                    "description": "Address of the next page, if there is one (RFC 8288).",
-                    "schema": {"type": "string"},
-                }
-            },
+            "headers": LINK,
         }
     },
     refusals=(422,),
 )
 def index() -> Response:
     """Give one page."""
-    wish = _query()
+    wish = read_query(OFFCUT_QUERY)
     most, units = int(wish.get("limit", PAGE)), Units(wish.get("units", Units.IMPERIAL))
-    after = _place(wish["cursor"]) if "cursor" in wish else None
+    after = place_of(wish["cursor"], (str, int, str)) if "cursor" in wish else None
     found = stores().shelf.page(wish.get("sku", ""), after, most + 1, today())
     following = _cursor(found[most - 1]) if len(found) > most else None
-    response = answer(
-        {"offcuts": [present_offcut(one, units) for one in found[:most]], "next": following}
-    )
-    if following:
-        query = urlencode({**wish, "cursor": following})
-        response.headers["Link"] = f'</v1/offcuts?{query}>; rel="next"'
-    return response
+    content = {"offcuts": [present_offcut(one, units) for one in found[:most]], "next": following}
+    return point_to_next(answer(content), following)
 
 
 @operation(
@@ -158,7 +134,7 @@ def index() -> Response:
 )
 def read(offcut_id: UUID) -> Response:
     """Give one offcut."""
-    units = Units(_query("units").get("units", Units.IMPERIAL))
+    units = Units(read_query(OFFCUT_QUERY, "units").get("units", Units.IMPERIAL))
     return answer(present_offcut(stores().shelf.offcut(str(offcut_id), today()), units))
 
 
@@ -177,32 +153,5 @@ def remove(offcut_id: UUID) -> Response:
     return Response(status=204)
 
 
-def _query(*only: str) -> dict[str, Any]:
-    """Read the query strictly: known names, each once."""
-    repeated = [name for name in request.args if len(request.args.getlist(name)) > 1]
-    strange = [name for name in request.args if only and name not in only]
-    if repeated or strange:
-        wrong = {name: ["Send it once."] for name in repeated}
-        raise ValidationError(wrong | {name: ["No such parameter here."] for name in strange})
-    loaded: dict[str, Any] = OFFCUT_QUERY.load(request.args.to_dict())
-    return loaded
-
-
 def _cursor(last: StoredOffcut) -> str:
-    place = orjson.dumps([last.sku, last.length_nm, last.id])
-    return base64.urlsafe_b64encode(place).decode().rstrip("=")
-
-
-def _place(cursor: str) -> Place:
-    """Read where a page ended.
-
-    Raises:
-        ValidationError: This was no cursor of ours.
-    """
-    try:
-        match orjson.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4))):
-            case [str(sku), int(length_nm), str(offcut_id)] if abs(length_nm) < 2**63:
-                return sku, length_nm, offcut_id
-    except (binascii.Error, ValueError):
-        pass
-    raise ValidationError({"cursor": ["Send the cursor of the page before, or leave it out."]})
+    return cursor_of(last.sku, last.length_nm, last.id)

@@ -12,13 +12,13 @@ from marshmallow import Schema
 
 from service.api.answers.words import Described, ref
 from service.api.auth import admit
+from service.api.body import JSON, MERGE_PATCH
 from service.api.examples import example_request
 from service.api.manners import traits
 from service.api.manners.openapi import with_manners
 from service.api.manners.traits import Traits
 from service.usecases.callers import Scope
 
-JSON = "application/json"
 REFUSALS = {
     400: "BadRequest",
     401: "Unauthorized",
@@ -61,6 +61,7 @@ def operation(
     takes: Schema | None = None,
     example: str = "",
     shown: Any = None,
+    patch: Any = None,
     refusals: tuple[int, ...] = (),
     stable: bool = True,
     deprecated: date | None = None,
@@ -79,6 +80,7 @@ def operation(
         takes: Schema of the request's body.
         example: Name of the request shown ...
         shown: ... or the request itself.
+        patch: A merge patch to show, where the body may be one instead.
         refusals: Further statuses that are problems.
         stable: Whether what a GET gives stays right until something is changed.
         deprecated: Day from which it should no longer be used.
@@ -97,7 +99,10 @@ def operation(
     if takes:
         value = example_request(example) if example else shown
         examples = {"demo": {"summary": "The demo deck", "value": value}}
-        content = {JSON: {"schema": takes, "examples": examples}}
+        content: dict[str, Any] = {JSON: {"schema": takes, "examples": examples}}
+        if patch is not None:
+            shown_patch = {"patch": {"summary": "What is to change", "value": patch}}
+            content[MERGE_PATCH] = {"schema": {"type": "object"}, "examples": shown_patch}
         described["requestBody"] = {"required": True, "content": content}
     method, _, path = route.partition(" ")
     offers = tuple(

@@ -11,9 +11,9 @@ from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_life
 from service.api.schemas.quote_states import CUT_REQUEST
-from service.domain.pricing.life import QuoteLife, accept, decline, saw_bars
+from service.domain.pricing.life import QuoteLife, accept, decline, issue, saw_bars
 from service.usecases.callers import Scope
-from service.usecases.decide_quote import Step, decide_quote, tag_of
+from service.usecases.decide_quote import Matches, Step, decide_quote, tag_of
 
 blueprint = Blueprint(
     "Quote states",
@@ -26,7 +26,7 @@ _STATE = {
     "content": json_of("QuoteState"),
     "headers": {"ETag": {"description": "Of this state.", "schema": {"type": "string"}}},
 }
-_IF_MATCH = {
+IF_MATCH = {
     "name": "If-Match",
     "in": "header",
     "description": "ETag of the state that was seen; the step is refused if it has changed.",
@@ -50,13 +50,30 @@ def read(quote_id: UUID) -> Response:
 
 @operation(
     blueprint,
+    "POST /<uuid:quote_id>/issue",
+    "issueQuote",
+    "Issue a draft",
+    needs=Scope.QUOTES_WRITE,
+    description="Issuing again changes nothing. The earlier quotes of its series that are drafts "
+    "or issued are replaced by it.",
+    parameters=[IF_MATCH],
+    answers={200: _STATE},
+    refusals=(404, 409, 412),
+)
+def issue_quote(quote_id: UUID) -> Response:
+    """Issue."""
+    return _decide(quote_id, issue)
+
+
+@operation(
+    blueprint,
     "POST /<uuid:quote_id>/accept",
     "acceptQuote",
     "Accept a quote and reserve the offcuts it uses",
     needs=Scope.QUOTES_WRITE,
     description="Accepting again changes nothing. The offcuts are held until the quote is "
     "declined or its validity ends, and for good once its bars are cut.",
-    parameters=[_IF_MATCH],
+    parameters=[IF_MATCH],
     answers={200: _STATE},
     refusals=(404, 409, 412),
 )
@@ -73,7 +90,7 @@ def accept_quote(quote_id: UUID) -> Response:
     needs=Scope.QUOTES_WRITE,
     description="Declining again changes nothing. An accepted quote can be declined until its "
     "bars are cut.",
-    parameters=[_IF_MATCH],
+    parameters=[IF_MATCH],
     answers={200: _STATE},
     refusals=(404, 409, 412),
 )
@@ -92,7 +109,7 @@ def decline_quote(quote_id: UUID) -> Response:
     "become offcuts on hand if that is asked for, once.",
     takes=CUT_REQUEST,
     shown={"store_remnants": True},
-    parameters=[_IF_MATCH],
+    parameters=[IF_MATCH],
     answers={200: _STATE},
     refusals=(404, 409, 412),
 )
@@ -103,12 +120,15 @@ def cut_quote(quote_id: UUID) -> Response:
 
 
 def _decide(quote_id: UUID, step: Step) -> Response:
-    here = context()
-    seen = request.if_match
-    matches = seen.contains if request.headers.get("If-Match") is not None else None
+    at = context().now()
     return _present(
-        decide_quote(str(quote_id), step, lives=stores().lives, at=here.now(), matches=matches)
+        decide_quote(str(quote_id), step, lives=stores().lives, at=at, matches=condition())
     )
+
+
+def condition() -> Matches | None:
+    """Give the condition that the request makes on the state, None for none."""
+    return request.if_match.contains if request.headers.get("If-Match") is not None else None
 
 
 def _present(life: QuoteLife) -> Response:

@@ -10,13 +10,15 @@ from marshmallow import ValidationError
 
 from service import __version__
 from service.api.auth import stores
+from service.api.body import JSON
 from service.api.context import context, load, understand
-from service.api.operations import JSON, json_of, operation
+from service.api.operations import json_of, operation
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.domain.errors import NotReproducible, QuotingError
 from service.usecases.callers import Scope
 from service.usecases.draw_quote import draw_quote
 from service.usecases.orders import QuoteOrder
+from service.usecases.ports import Inputs
 from service.usecases.quote_railing import Receipt, quote_railing
 
 SVG = "image/svg+xml"
@@ -59,7 +61,11 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
                 "GetDrawing": {"operationId": "getDrawing", "parameters": _SAME_ID},
                 "GetState": {"operationId": "getQuoteState", "parameters": _SAME_ID},
                 "Accept": {"operationId": "acceptQuote", "parameters": _SAME_ID},
+                "Issue": {"operationId": "issueQuote", "parameters": _SAME_ID},
                 "Decline": {"operationId": "declineQuote", "parameters": _SAME_ID},
+                "Revise": {"operationId": "reviseQuote", "parameters": _SAME_ID},
+                "GetChanges": {"operationId": "getQuoteChanges", "parameters": _SAME_ID},
+                "Recompute": {"operationId": "recomputeQuote", "parameters": _SAME_ID},
             },
         }
     },
@@ -69,7 +75,7 @@ def create() -> Response:
     here, kept, now = context(), stores(), context().now()
     with here.watch.stage("read"):
         raw, order = load(QUOTE_REQUEST)
-    _refuse_past(order, now.date())
+    refuse_past(order, now.date())
     receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
     stored = quote_railing(
         order,
@@ -86,7 +92,12 @@ def create() -> Response:
     return Response(stored.answer, status=201, content_type=JSON, headers=location)
 
 
-def _refuse_past(order: QuoteOrder, day: date) -> None:
+def refuse_past(order: QuoteOrder, day: date) -> None:
+    """Refuse a validity that is over before it begins.
+
+    Raises:
+        ValidationError: It is.
+    """
     if order.valid_until is not None and order.valid_until < day:
         raise ValidationError({"valid_until": [f"It is {day} already; send that day or later."]})
 
@@ -161,7 +172,7 @@ def draw(quote_id: UUID) -> Response:
     return response
 
 
-def read_again(body: bytes) -> QuoteOrder:
+def read_again(body: bytes, _inputs: Inputs) -> QuoteOrder:
     """Read a body that was read before, perhaps by an older version."""
     try:
         order: QuoteOrder = understand(QUOTE_REQUEST, orjson.loads(body))

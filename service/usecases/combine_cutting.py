@@ -1,22 +1,21 @@
 """One cut plan per material for a shop day: several kept quotes, and demands sent as they are."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from service.domain.cutting.combine import CombinedPlan, JobDemand, combine
 from service.domain.cutting.offcuts import Offcut
-from service.domain.errors import CurrencyMismatch, NotReproducible, TooLarge
+from service.domain.errors import CurrencyMismatch, TooLarge
 from service.domain.takeoff.take_off import take_off
+from service.usecases.kept_orders import Read, kept_layout, kept_order
 from service.usecases.offcuts_on_hand import stored_offcuts
-from service.usecases.orders import QuoteOrder, Units
+from service.usecases.orders import Units
 from service.usecases.ports import Quotes, Saw, Shelf
 from service.usecases.quote_railing import Press
-from service.usecases.take_off_railing import lay_out_to_order, unit_prices
+from service.usecases.take_off_railing import unit_prices
 
 MOST_PIECES = 2_000
-
-Read = Callable[[bytes], QuoteOrder]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,16 +92,10 @@ def plan_shop_day(
 
 def _job(quote_id: str, taken: set[str], *, quotes: Quotes, read: Read, press: Press) -> QuotedJob:
     """Take a kept quote off again; its name is its reference, or its id."""
-    order = read(quotes.request(quote_id))
-    answer = quotes.answer(quote_id)
-    day = press.day(answer)
-    layout = lay_out_to_order(order, day)
-    if not press.shows(answer, layout, order):
-        raise NotReproducible(
-            f"This version lays out the deck of quote {quote_id} differently; send its order "
-            "again for a new quote."
-        )
-    takeoff = take_off(layout, order.parts, unit_prices(order, day))
+    kept = kept_order(quote_id, quotes=quotes, read=read, press=press)
+    layout = kept_layout(quote_id, kept, quotes=quotes, press=press)
+    order = kept.order
+    takeoff = take_off(layout, order.parts, unit_prices(order, kept.on))
     name = order.reference or quote_id
     name = f"{name} ({quote_id})" if name in taken else name
     return QuotedJob(

@@ -44,6 +44,19 @@ class CodeSelection:
         return self.place or f"{self.code.upper()} {self.edition}"
 
 
+@dataclass(frozen=True, slots=True)
+class Customer:
+    """Whom a quote is for, as far as that was said."""
+
+    name: str = ""
+    company: str = ""
+    email: str = ""
+    phone: str = ""
+    address: tuple[str, ...] = ()
+
+
+NOBODY = Customer()
+
 StructureWish = Callable[[Materials], StructureSpec]
 """Gives what the railing is made of, once alloys and timber are looked up by name."""
 
@@ -112,6 +125,9 @@ class QuoteOrder:
         offcuts: On hand, to be used before anything is bought.
         use_offcuts: Whether those that the service keeps are on hand too.
         valid_until: Last day of the quote's validity, None without end.
+        customer: Whom it is for.
+        outside_reference: Its name in the caller's own books, may be "".
+        draft: Whether it waits to be issued.
     """
 
     deck: Deck
@@ -129,3 +145,6 @@ class QuoteOrder:
     offcuts: tuple[Offcut, ...] = field(kw_only=True, default=())
     use_offcuts: bool = field(kw_only=True, default=False)
     valid_until: date | None = field(kw_only=True, default=None)
+    customer: Customer = field(kw_only=True, default=NOBODY)
+    outside_reference: str = field(kw_only=True, default="")
+    draft: bool = field(kw_only=True, default=False)

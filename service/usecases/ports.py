@@ -1,6 +1,6 @@
 """What the use cases need from outside, as protocols; adapters and tests supply it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,11 +8,13 @@ from typing import Protocol
 
 from service.domain.compliance.findings import Amendment, Clause
 from service.domain.cutting.demand import CutDemand
+from service.domain.cutting.offcuts import Offcut
 from service.domain.cutting.plan import CutPlan
 from service.domain.errors import Where
 from service.domain.layout.survey_records import DrawnOutline
 from service.domain.money import Money
-from service.domain.pricing.life import QuoteLife
+from service.domain.pricing.life import QuoteLife, State
+from service.usecases.orders import NOBODY, Customer
 
 Saw = Callable[[CutDemand], CutPlan]
 """Finds the cheapest way to cut one material."""
@@ -142,11 +144,13 @@ class StoredQuote:
         total: What the customer pays.
         request: Body as it was received.
         answer: Body as it was answered.
-        valid_until: Last day of its validity, None without end.
         offcuts: Ids of the stored offcuts its cut plans use.
         remnants: What its cut plans leave over that is worth keeping.
+        life: How its life begins: as a draft or issued, a first quote or a revision.
         costs: What it costs its dealer; None of a quote older than the service's costs.
-        inputs: What that was stored it was made with: id and version by kind, and the day.
+        customer: Whom it is for.
+        outside_reference: Its name in the caller's own books, may be "".
+        inputs: What it was made from besides the request.
     """
 
     id: str
@@ -158,11 +162,28 @@ class StoredQuote:
     total: Money
     request: bytes
     answer: bytes
-    valid_until: date | None = None
+    life: QuoteLife
     offcuts: tuple[str, ...] = ()
     remnants: tuple["LeftOver", ...] = ()
     costs: bytes | None = None
-    inputs: Mapping[str, object] = field(default_factory=dict)
+    customer: Customer = NOBODY
+    outside_reference: str = ""
+    inputs: "Inputs" = field(default_factory=lambda: Inputs())
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What a quote was made from besides its request, so that it can be made again.
+
+    Attributes:
+        on: Day of its prices and of the code's edition, None where that was not kept.
+        offcuts: The stored offcuts that were weighed, used or not.
+        stored: Kind, id and version of everything stored that the request named.
+    """
+
+    on: date | None = None
+    offcuts: tuple[Offcut, ...] = ()
+    stored: tuple[tuple[str, str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,14 +227,6 @@ class Quotes(Protocol):
         """
         ...
 
-    def inputs(self, quote_id: str) -> Mapping[str, object]:
-        """Give id and version of what that was stored a quote was made with.
-
-        Raises:
-            QuoteNotFound: No quote has this id.
-        """
-        ...
-
     def drawing(self, quote_id: str) -> bytes | None:
         """Give a quote's drawing as it was first drawn, None if it was not drawn yet.
 
@@ -222,9 +235,65 @@ class Quotes(Protocol):
         """
         ...
 
+    def inputs(self, quote_id: str) -> Inputs:
+        """Give what a quote was made from besides its request.
+
+        Raises:
+            QuoteNotFound: No quote has this id.
+        """
+        ...
+
+    def page(self, wanted: "Wanted", after: "Since | None", most: int) -> list["Kept"]:
+        """Give quotes that fit, newest first.
+
+        Args:
+            wanted: Which quotes.
+            after: Where the page before ended, None for the first.
+            most: How many.
+        """
+        ...
+
     def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
         """Keep a quote's drawing unless one is kept already."""
         ...
+
+
+Since = tuple[datetime, str]  # (made at, id): where a page of quotes begins
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which quotes are asked for; what is empty does not count.
+
+    Attributes:
+        day: Tells which quotes have expired.
+        states: Of any of these.
+        reference, outside_reference: Exactly.
+        within: Part of the reference or the customer's name, whatever its case.
+        series: Of this series.
+        made_from, made_to: Made on one of these days, UTC.
+    """
+
+    day: date
+    states: frozenset[State] = frozenset()
+    reference: str = ""
+    outside_reference: str = ""
+    within: str = ""
+    series: str = ""
+    made_from: date | None = None
+    made_to: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A quote in a list."""
+
+    created_at: datetime
+    reference: str
+    outside_reference: str
+    customer_name: str
+    total: Money
+    life: QuoteLife
 
 
 class QuoteLives(Protocol):

@@ -8,7 +8,9 @@ from service.domain.compliance.findings import Finding
 from service.domain.cutting.offcuts import Offcut
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
+from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView, dealers_view
+from service.domain.pricing.life import QuoteLife, State
 from service.domain.pricing.lines import Line, Totals
 from service.domain.pricing.quote import Priced, price
 from service.domain.structure.materials import Materials
@@ -17,7 +19,7 @@ from service.domain.takeoff.take_off import Takeoff
 from service.usecases.check_code import CodeCheck, check_job, clauses_for, job_of
 from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder
-from service.usecases.ports import CodeLibrary, Quotes, Saw, Shelf, StoredQuote
+from service.usecases.ports import CodeLibrary, Inputs, Quotes, Saw, Shelf, StoredQuote
 from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
 from service.usecases.watching import UNWATCHED, Watch
 
@@ -32,6 +34,10 @@ class Receipt:
         on: Day whose code edition and prices apply.
         service_version: Version that computes.
         request: Body as it was received.
+        stored: Kind, id and version of everything stored that it named.
+        series: Id of the first quote of its series, "" for a first quote.
+        revision: Its number in the series.
+        revises: Id of the quote it revises, "" for none.
     """
 
     id: str
@@ -39,6 +45,10 @@ class Receipt:
     on: date
     service_version: str
     request: bytes
+    stored: tuple[tuple[str, str, int], ...] = ()
+    series: str = ""
+    revision: int = 1
+    revises: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +114,10 @@ class Press(Protocol):
         """Tell the day an answer was made for."""
         ...
 
+    def figures(self, answer: bytes) -> Figures:
+        """Give what an answer is compared by."""
+        ...
+
     def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
         """Tell whether an answer holds this layout."""
         ...
@@ -145,6 +159,19 @@ def work_out(
 ) -> Quote:
     """Lay out, check, screen, take off, cut and price a deck, and keep nothing."""
     order = with_stored_offcuts(order, shelf, receipt.received_at.date())
+    return reckon(order, receipt, codes=codes, materials=materials, saw=saw, watch=watch)
+
+
+def reckon(
+    order: QuoteOrder,
+    receipt: Receipt,
+    *,
+    codes: CodeLibrary,
+    materials: Materials,
+    saw: Saw,
+    watch: Watch = UNWATCHED,
+) -> Quote:
+    """Compute a quote, with the offcuts that the order names; the same order gives the same."""
     with watch.stage("lay-out"):
         layout = lay_out_to_order(order, receipt.on)
     clauses = clauses_for(order.code, receipt.on, codes)
@@ -170,7 +197,25 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         request=quote.receipt.request,
         answer=press.document(quote),
         costs=press.costs(quote, dealers_view(quote.priced, quote.order.pricing)),
-        valid_until=quote.order.valid_until,
+        life=_begun(quote),
+        customer=quote.order.customer,
+        outside_reference=quote.order.outside_reference,
+        inputs=Inputs(
+            on=quote.receipt.on,
+            offcuts=tuple(offcut for offcut in quote.order.offcuts if offcut.stored),
+            stored=quote.receipt.stored,
+        ),
         offcuts=tuple(o.name for o in quote.offcuts if o.stored),
         remnants=left_over(quote.takeoff.stock, quote.cut_plans, quote.order.reference),
+    )
+
+
+def _begun(quote: Quote) -> QuoteLife:
+    order, receipt = quote.order, quote.receipt
+    return QuoteLife(
+        receipt.id,
+        decided=State.DRAFT if order.draft else State.ISSUED,
+        valid_until=order.valid_until,
+        series=receipt.series or receipt.id,
+        revision=receipt.revision,
     )

@@ -41,8 +41,10 @@ def settled(answer: bytes) -> dict:
     shown = "00000000-0000-4000-8000-000000000000"
     if "links" in content:
         content["links"] = {
-            name: link.replace(content["id"], shown) for name, link in content["links"].items()
+            name: link and link.replace(content["id"], shown)
+            for name, link in content["links"].items()
         }
+        content["series"] = shown
         content |= {"created_on": content["on"], "service_version": "0"}
     if "id" in content:
         content["id"] = shown

@@ -105,7 +105,7 @@ def test_a_failure_shows_an_incident_and_logs_the_rest(app_that_raises, caplog):
         ("GET", "/v1/quotes/not-an-id", 404),
         ("GET", "/v1/quotes/00000000-0000-4000-8000-00000000abcd", 404),
         ("GET", "/v1/quotes/00000000-0000-4000-8000-00000000abcd/drawing.svg", 404),
-        ("GET", "/v1/quotes", 405),
+        ("PUT", "/v1/quotes", 405),
         ("DELETE", "/v1/layouts", 405),
         ("GET", "/docs/assets/../../settings.py", 404),
         ("GET", "/docs/assets/nothing.js", 404),
@@ -170,7 +170,7 @@ def test_a_wrong_member_is_told_what_to_send(post, order, member, value, detail)
     [
         ("GET", "/nowhere", "Nothing is kept at /nowhere; /docs lists every address."),
         ("DELETE", "/v1/layouts", "/v1/layouts takes OPTIONS, POST, not DELETE."),
-        ("BREW", "/v1/quotes", "/v1/quotes takes OPTIONS, POST, not BREW."),
+        ("BREW", "/v1/takeoffs", "/v1/takeoffs takes OPTIONS, POST, not BREW."),
     ],
 )
 def test_what_http_refuses_says_what_would_do(client, method, path, told):

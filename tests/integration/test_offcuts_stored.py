@@ -21,7 +21,7 @@ from service.adapters.storage.shelf import SqlShelf
 from service.adapters.storage.tables import metadata, offcut_claims
 from service.domain.errors import OffcutNotFound, OffcutTaken, QuoteClosed, QuoteNotFound
 from service.domain.money import Money
-from service.domain.pricing.life import State, accept, decline, saw_bars, state_on
+from service.domain.pricing.life import QuoteLife, State, accept, decline, saw_bars, state_on
 from service.usecases.decide_quote import decide_quote
 from service.usecases.ports import LeftOver, StoredOffcut, StoredQuote
 from tests.integration.databases import BOTH, url_of
@@ -73,7 +73,7 @@ def quote(number, *offcuts, valid_until=None, remnants=()):
         total=Money(Decimal("1234.50"), "USD"),
         request=b"{}",
         answer=b"{}",
-        valid_until=valid_until,
+        life=QuoteLife(f"quote-{number:04d}", valid_until=valid_until),
         offcuts=offcuts,
         remnants=remnants,
     )

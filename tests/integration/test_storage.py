@@ -19,6 +19,7 @@ from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.tables import metadata, quotes
 from service.domain.errors import QuoteNotFound
 from service.domain.money import Money
+from service.domain.pricing.life import QuoteLife
 from service.usecases.ports import StoredQuote
 from tests.serving import books_of
 
@@ -32,6 +33,7 @@ QUOTE = StoredQuote(
     total=Money(Decimal("1234.50"), "USD"),
     request=b'{"deck": {}}',
     answer='{"id": "…"}'.encode(),
+    life=QuoteLife("00000000-0000-4000-8000-000000000001"),
 )
 
 
@@ -83,7 +85,7 @@ def test_writers_at_once_all_succeed(engine):
     store = SqlQuotes(books_of(engine))
     ids = [f"{number:036d}" for number in range(200)]
     with ThreadPoolExecutor(8) as pool:
-        list(pool.map(lambda key: store.add(replace(QUOTE, id=key)), ids))
+        list(pool.map(lambda key: store.add(replace(QUOTE, id=key, life=QuoteLife(key))), ids))
     with engine.connect() as connection:
         kept = connection.execute(select(quotes.c.id).order_by(quotes.c.id)).scalars().all()
     assert kept == ids

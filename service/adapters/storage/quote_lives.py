@@ -1,25 +1,18 @@
 """What is decided about quotes, and the offcuts they claim by it."""
 
-from collections.abc import Callable, Sequence
-from datetime import date, datetime
+from collections.abc import Callable
+from dataclasses import asdict, fields
+from datetime import datetime
+from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 
-from sqlalchemy import Connection
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import Column, Connection, Row
 
 from service.adapters.storage.books import Books
-from service.adapters.storage.repositories import row_of
-from service.adapters.storage.tables import (
-    offcut_claims,
-    offcuts,
-    quote_lives,
-    quote_offcuts,
-    quote_remnants,
-)
-from service.domain.errors import OffcutTaken, QuoteNotFound
-from service.domain.pricing.life import QuoteLife, State
-
-_COLUMNS = [column for column in quote_lives.c if column.name not in ("dealer", "changed_at")]
+from service.adapters.storage.claims import settle_claims
+from service.adapters.storage.tables import offcuts, quote_lives, quote_remnants
+from service.domain.errors import QuoteNotFound
+from service.domain.pricing.life import QuoteLife, State, overtaken
 
 
 class SqlQuoteLives:
@@ -46,52 +39,25 @@ class SqlQuoteLives:
             after = step(before)
             if after == before:
                 return after
-            self._settle_claims(connection, after, at.date())
+            overtake(self._books, connection, after, at)
+            settle_claims(self._books, connection, after, at.date())
             if after.remnants_kept and not before.remnants_kept:
                 self._keep_remnants(connection, quote_id, at)
-            changed = self._books.update(quote_lives).where(quote_lives.c.quote_id == quote_id)
-            connection.execute(changed.values(**row_of(after), changed_at=at))
-            self._books.note(connection, at, f"quote.{_named(after)}", quote_id)
+            write_life(self._books, connection, after, at)
         return after
 
     def _read(self, connection: Connection, quote_id: str, *, lock: bool) -> QuoteLife:
-        query = self._books.select(*_COLUMNS).where(quote_lives.c.quote_id == quote_id)
-        row = connection.execute(query.with_for_update() if lock else query).one_or_none()
+        """Read a life; to lock it, with all of its series, by number so that none deadlock."""
+        query = self._books.select(*life_columns()).where(quote_lives.c.quote_id == quote_id)
+        row = connection.execute(query).one_or_none()
         if row is None:
             raise QuoteNotFound(f"No quote has the id {quote_id}.")
-        columns = row._asdict()
-        return QuoteLife(**{**columns, "decided": State(columns["decided"])})
-
-    def _settle_claims(self, connection: Connection, life: QuoteLife, day: date) -> None:
-        """Make the claims of a quote those that its life gives it."""
-        mine = offcut_claims.c.quote_id == life.quote_id
-        hold = life.hold
-        if hold is None:
-            connection.execute(self._books.delete(offcut_claims).where(mine))
-            return
-        wanted = self._books.select(quote_offcuts.c.offcut_id).where(
-            quote_offcuts.c.quote_id == life.quote_id
-        )
-        have = self._books.select(offcut_claims.c.offcut_id).where(mine)
-        ids = sorted(connection.execute(wanted).scalars())
-        held = set(connection.execute(have).scalars())
-        self._claim(connection, life.quote_id, [one for one in ids if one not in held], day)
-        kept = self._books.update(offcut_claims).where(mine)
-        connection.execute(kept.values(until=hold.until, used=hold.used))
-
-    def _claim(self, connection: Connection, quote_id: str, ids: Sequence[str], day: date) -> None:
-        """Claim offcuts by their ids' order, so that two that claim the same never deadlock."""
-        for offcut_id in ids:
-            over = (offcut_claims.c.offcut_id == offcut_id) & (offcut_claims.c.until < day)
-            connection.execute(self._books.delete(offcut_claims).where(over))
-            row = {"offcut_id": offcut_id, "quote_id": quote_id, "until": None, "used": False}
-            try:
-                self._books.insert(connection, offcut_claims, [row])
-            except IntegrityError:
-                raise OffcutTaken(
-                    f"The offcut {offcut_id} of this quote is claimed by another quote, or gone.",
-                    advice="Make the quote again; it is then cut from what is left.",
-                ) from None
+        if not lock:
+            return life_of(row)
+        series = quote_lives.c.series == row.series
+        every = self._books.select(*life_columns()).where(series).order_by(quote_lives.c.revision)
+        locked = [life_of(one) for one in connection.execute(every.with_for_update())]
+        return next(life for life in locked if life.quote_id == quote_id)
 
     def _keep_remnants(self, connection: Connection, quote_id: str, at: datetime) -> None:
         mine = quote_remnants.c.quote_id == quote_id
@@ -110,6 +76,46 @@ class SqlQuoteLives:
             for row in connection.execute(query)
         ]
         self._books.insert(connection, offcuts, rows)
+
+
+def overtake(books: Books, connection: Connection, later: QuoteLife, at: datetime) -> None:
+    """Give the earlier quotes of a series what follows for them from a later one's step."""
+    if later.revision == 1:
+        return
+    query = (
+        books.select(*life_columns())
+        .where(quote_lives.c.series == later.series, quote_lives.c.revision < later.revision)
+        .order_by(quote_lives.c.revision)
+        .with_for_update()
+    )
+    for earlier in [life_of(row) for row in connection.execute(query)]:
+        after = overtaken(earlier, later)
+        if after != earlier:
+            settle_claims(books, connection, after, at.date())
+            write_life(books, connection, after, at)
+
+
+def write_life(books: Books, connection: Connection, life: QuoteLife, at: datetime) -> None:
+    """Keep a step, and note it in the audit trail."""
+    changed = books.update(quote_lives).where(quote_lives.c.quote_id == life.quote_id)
+    connection.execute(changed.values(**row_of(life), changed_at=at))
+    books.note(connection, at, f"quote.{_named(life)}", life.quote_id)
+
+
+def life_columns() -> list[Column[Any]]:
+    """Give the columns that ``life_of`` reads."""
+    return [quote_lives.c[field.name] for field in fields(QuoteLife)]
+
+
+def life_of(row: Row[Any]) -> QuoteLife:
+    """Read a life from its columns."""
+    columns = {field.name: getattr(row, field.name) for field in fields(QuoteLife)}
+    return QuoteLife(**{**columns, "decided": State(columns["decided"])})
+
+
+def row_of(life: QuoteLife) -> dict[str, Any]:
+    """Give the columns of a life."""
+    return {**asdict(life), "decided": life.decided.value, "series": life.series or life.quote_id}
 
 
 def _named(life: QuoteLife) -> str:

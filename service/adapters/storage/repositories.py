@@ -1,18 +1,21 @@
 """Quotes in the database."""
 
-from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
 import orjson
 from sqlalchemy import Column, Connection
+from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.inputs import read_inputs, write_inputs
+from service.adapters.storage.quote_lives import overtake, row_of
+from service.adapters.storage.quote_pages import find
 from service.adapters.storage.tables import quote_lives, quote_offcuts, quote_remnants, quotes
-from service.domain.errors import QuoteNotFound
+from service.domain.errors import QuoteNotFound, StaleState
 from service.domain.money import minor_unit
-from service.domain.pricing.life import QuoteLife
-from service.usecases.ports import StoredQuote
+from service.domain.pricing.life import State
+from service.usecases.ports import Inputs, Kept, Since, StoredQuote, Wanted
 
 
 class SqlQuotes:
@@ -36,12 +39,17 @@ class SqlQuotes:
             "request": quote.request,
             "answer": quote.answer,
             "costs": quote.costs,
-            "inputs": orjson.dumps(quote.inputs).decode(),
+            "customer": orjson.dumps(quote.customer).decode(),
+            "customer_name": quote.customer.company or quote.customer.name,
+            "outside_reference": quote.outside_reference,
+            "inputs": write_inputs(quote.inputs),
         }
         with self._books.writing() as connection:
             self._books.insert(connection, quotes, [row])
             self._add_beside(connection, quote)
-            self._books.note(connection, quote.created_at, "quote.made", quote.id)
+            overtake(self._books, connection, quote.life, quote.created_at)
+            action = "quote.drafted" if quote.life.decided is State.DRAFT else "quote.issued"
+            self._books.note(connection, quote.created_at, action, quote.id)
 
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""
@@ -58,15 +66,18 @@ class SqlQuotes:
         """Give what a quote was made from, byte for byte."""
         return bytes(self._read(quotes.c.request, quote_id))
 
-    def inputs(self, quote_id: str) -> Mapping[str, Any]:
-        """Give id and version of what that was stored a quote was made with."""
-        kept: Mapping[str, Any] = orjson.loads(self._read(quotes.c.inputs, quote_id))
-        return kept
-
     def drawing(self, quote_id: str) -> bytes | None:
         """Give a quote's drawing as it was first drawn, None if it was not drawn yet."""
         drawn = self._read(quotes.c.drawing, quote_id)
         return None if drawn is None else bytes(drawn)
+
+    def inputs(self, quote_id: str) -> Inputs:
+        """Give what a quote was made from besides its request."""
+        return read_inputs(self._read(quotes.c.inputs, quote_id))
+
+    def page(self, wanted: Wanted, after: Since | None, most: int) -> list[Kept]:
+        """Give quotes that fit, newest first."""
+        return find(self._books, wanted, after, most)
 
     def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
         """Keep a quote's drawing unless one is kept already."""
@@ -84,18 +95,17 @@ class SqlQuotes:
 
     def _add_beside(self, connection: Connection, quote: StoredQuote) -> None:
         """Begin the life of a quote, and note the offcuts it would use and would leave over."""
-        life = QuoteLife(quote.id, valid_until=quote.valid_until)
-        begun = {**row_of(life), "changed_at": quote.created_at}
+        begun = {**row_of(quote.life), "changed_at": quote.created_at}
         used = ({"quote_id": quote.id, "offcut_id": offcut} for offcut in quote.offcuts)
         left = (
             {**asdict(remnant), "quote_id": quote.id, "number": number}
             for number, remnant in enumerate(quote.remnants, start=1)
         )
-        self._books.insert(connection, quote_lives, [begun])
+        try:
+            self._books.insert(connection, quote_lives, [begun])
+        except IntegrityError:
+            raise StaleState(
+                "Somebody else revised this quote meanwhile; read its series again."
+            ) from None
         self._books.insert(connection, quote_offcuts, used)
         self._books.insert(connection, quote_remnants, left)
-
-
-def row_of(life: QuoteLife) -> dict[str, Any]:
-    """Give the columns of a life."""
-    return {**asdict(life), "decided": life.decided.value}

@@ -100,8 +100,12 @@ quotes = Table(
     Column("answer", LargeBinary, nullable=False),
     Column("drawing", LargeBinary),  # once it was asked for
     Column("costs", LargeBinary),  # the dealer's view; none of a quote older than it
-    Column("inputs", Text, nullable=False, server_default="{}"),  # JSON
-    Index("ix_quotes_dealer_created_at", "dealer", "created_at"),
+    Column("customer", Text, nullable=False),  # JSON
+    Column("customer_name", Text, nullable=False),
+    Column("outside_reference", Text, nullable=False),
+    Column("inputs", Text, nullable=False, server_default="{}"),  # JSON, beside the request
+    Index("ix_quotes_dealer_outside_reference", "dealer", "outside_reference"),
+    Index("ix_quotes_dealer_created_at_id", "dealer", "created_at", "id"),
 )
 
 # The answer of a quote never changes; what is decided about it stands beside it.
@@ -116,7 +120,12 @@ quote_lives = Table(
     Column("changed_at", DateTime(timezone=True), nullable=False),
     Column("sawn", Boolean, nullable=False),
     Column("remnants_kept", Boolean, nullable=False),
+    Column("series", String(36), nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("replaced_by", String(36), nullable=False),  # "" for none
     _dealers_own("quote_id", "quotes"),
+    # Of two that revise a quote at once, this lets only one through.
+    Index("uq_quote_lives_dealer_series_revision", "dealer", "series", "revision", unique=True),
 )
 
 # What a quote's cut plan takes from the offcuts on hand; an offcut may be removed meanwhile.

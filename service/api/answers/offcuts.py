@@ -55,5 +55,8 @@ OFFCUTS = {
         version=said(WHOLE, "Counts the decisions, from 1."),
         sawn=said(FLAG, "Whether its bars are cut and its offcuts used up."),
         remnants_kept=said(FLAG, "Whether its remnants were put with the offcuts on hand."),
+        series=said(ID, "First quote of its series; revisions follow it."),
+        revision=said(WHOLE, "Its number in the series, from 1."),
+        replaced_by=or_null(said(ID, "Revision that took its place.")),
     ),
 }

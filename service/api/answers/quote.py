@@ -7,7 +7,8 @@ from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.costs import COSTS
 from service.api.answers.cut_plans import CUT_PLANS
 from service.api.answers.layout import LAYOUT
-from service.api.answers.offcuts import DATE, OFFCUTS
+from service.api.answers.offcuts import DATE, ID, OFFCUTS
+from service.api.answers.revisions import REVISIONS
 from service.api.answers.structure import STRUCTURE
 from service.api.answers.words import (
     FLAG,
@@ -160,6 +161,11 @@ ANSWERS = {
         "A priced quote and everything it rests on.",
         id={"type": "string", "format": "uuid"},
         reference=text("The caller's own words."),
+        outside_reference=text("Its name in the caller's own books."),
+        customer=or_null(ref("Customer")),
+        series=said(ID, "First quote of its series; revisions follow it."),
+        revision=said(WHOLE, "Its number in the series, from 1."),
+        revises=or_null(said(ID, "Quote it is a revision of.")),
         created_on={"type": "string", "format": "date"},
         on={"type": "string", "format": "date", "description": "Day whose code edition applies."},
         valid_until=or_null(said(DATE, "Last day of its validity.")),
@@ -178,7 +184,16 @@ ANSWERS = {
         takeoff=titled("Takeoff", record("What is needed.", **TAKEOFF)),
         cut_plans=many(ref("CutPlan")),
         offcuts=many(ref("UsedOffcut"), "Offcuts on hand that its cut plans use."),
-        links=record("Where to find it again.", self=TEXT, drawing=TEXT, state=TEXT),
+        links=titled(
+            "QuoteLinks",
+            record(
+                "Where to find it again.",
+                self=TEXT,
+                drawing=TEXT,
+                state=TEXT,
+                revises=or_null(TEXT),
+            ),
+        ),
     ),
     "LayoutAnswer": record("A layout.", units=UNITS, layout=ref("Layout"), cautions=CAUTIONS),
     "TakeoffAnswer": record(
@@ -204,4 +219,5 @@ COMPONENTS: dict[str, Described] = {
     **OFFCUTS,
     **CUT_PLANS,
     **COSTS,
+    **REVISIONS,
 }

@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from service.api.presenters.values import Json, decimal, length, length_or_none
+from service.api.presenters.values import Json, decimal, length, length_or_none, money
 from service.domain.cutting.offcuts import Offcut
 from service.domain.pricing.life import QuoteLife, state_on
 from service.usecases.orders import Units
-from service.usecases.ports import StoredOffcut
+from service.usecases.ports import Kept, StoredOffcut
 
 
 def present_used(offcut: Offcut, units: Units) -> Json:
@@ -45,4 +45,22 @@ def present_life(life: QuoteLife, day: date) -> Json:
         "version": life.version,
         "sawn": life.sawn,
         "remnants_kept": life.remnants_kept,
+        "series": life.series,
+        "revision": life.revision,
+        "replaced_by": life.replaced_by or None,
+    }
+
+
+def present_kept(kept: Kept, day: date) -> Json:
+    """Give a quote in a list."""
+    here = f"/v1/quotes/{kept.life.quote_id}"
+    return {
+        "id": kept.life.quote_id,
+        "reference": kept.reference,
+        "outside_reference": kept.outside_reference,
+        "customer": kept.customer_name,
+        "created_at": kept.created_at.isoformat(timespec="seconds"),
+        "gross": money(kept.total),
+        "state": present_life(kept.life, day),
+        "links": {"self": here, "state": f"{here}/state"},
     }

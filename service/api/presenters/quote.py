@@ -1,6 +1,7 @@
 """The quote as one document: money first, then what it rests on."""
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from datetime import date
 from typing import Protocol
 
@@ -9,6 +10,7 @@ import orjson
 from service.api.presenters.advice import present_advice
 from service.api.presenters.cautions import STANDING, cautions
 from service.api.presenters.costs import present_costs
+from service.api.presenters.figures import figures_of
 from service.api.presenters.findings import present_findings
 from service.api.presenters.layout import present_layout
 from service.api.presenters.offcuts import present_used
@@ -16,10 +18,11 @@ from service.api.presenters.structure import present_structure
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.presenters.values import Json, decimal, length_or_none, money
 from service.domain.layout.records import Layout
+from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView
 from service.domain.pricing.lines import Line, LineTax, Totals
 from service.domain.pricing.settings import PricingSettings
-from service.usecases.orders import QuoteOrder, Units
+from service.usecases.orders import NOBODY, Customer, QuoteOrder, Units
 from service.usecases.quote_railing import Quote
 
 
@@ -55,6 +58,10 @@ class QuotePress:
         """Tell the day an answer was made for."""
         return date.fromisoformat(orjson.loads(answer)["on"])
 
+    def figures(self, answer: bytes) -> Figures:
+        """Give what an answer is compared by."""
+        return figures_of(answer)
+
     def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
         """Tell whether an answer holds this layout."""
         laid_out: object = orjson.loads(answer)["layout"]
@@ -69,6 +76,11 @@ def present_quote(quote: Quote) -> Json:
     return {
         "id": receipt.id,
         "reference": order.reference,
+        "outside_reference": order.outside_reference,
+        "customer": present_customer(order.customer),
+        "series": receipt.series or receipt.id,
+        "revision": receipt.revision,
+        "revises": receipt.revises or None,
         "created_on": receipt.received_at.date().isoformat(),
         "on": receipt.on.isoformat(),
         "valid_until": order.valid_until.isoformat() if order.valid_until else None,
@@ -93,7 +105,12 @@ def present_quote(quote: Quote) -> Json:
         "takeoff": present_takeoff(quote.takeoff, units),
         "cut_plans": present_cut_plans(quote.cut_plans, units),
         "offcuts": [present_used(offcut, units) for offcut in quote.offcuts],
-        "links": {"self": here, "drawing": f"{here}/drawing.svg", "state": f"{here}/state"},
+        "links": {
+            "self": here,
+            "drawing": f"{here}/drawing.svg",
+            "state": f"{here}/state",
+            "revises": f"/v1/quotes/{receipt.revises}" if receipt.revises else None,
+        },
     }
 
 
@@ -104,6 +121,13 @@ def present_terms(pricing: PricingSettings) -> Json:
         "tax_per": pricing.tax_per.value,
         "half": pricing.half.value,
     }
+
+
+def present_customer(customer: Customer) -> Json | None:
+    """Give whom a quote is for."""
+    if customer == NOBODY:
+        return None
+    return {**asdict(customer), "address": list(customer.address)}
 
 
 def present_lines(lines: Iterable[Line], units: Units) -> list[Json]:

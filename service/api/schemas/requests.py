@@ -11,6 +11,7 @@ from marshmallow import fields, post_load
 
 from service.api.schemas.base import Complaints, StrictSchema, absent
 from service.api.schemas.codes import MOST_CODES, check_selections, code_selection, selection_of
+from service.api.schemas.customers import CustomerSchema, customer_of
 from service.api.schemas.deck import DeckSchema
 from service.api.schemas.deck_records import check_deck, deck_of
 from service.api.schemas.facts import check_facts, site_of
@@ -110,6 +111,9 @@ class QuoteRequest(TakeoffRequest):
 
     price_table = fields.Nested(PriceTableSchema, required=True)
     reference = Text(80)
+    outside_reference = Text(80)
+    customer = fields.Nested(CustomerSchema, load_default=absent)
+    draft = YesNo(load_default=False)
     on = IsoDate(load_default=absent)
     valid_until = IsoDate(load_default=absent)
     code = code_selection(required=True)
@@ -130,6 +134,9 @@ class QuoteRequest(TakeoffRequest):
             pricing=pricing_of(data["pricing"]),
             on=data["on"],
             reference=data.get("reference", ""),
+            outside_reference=data.get("outside_reference", ""),
+            customer=customer_of(data["customer"]),
+            draft=data["draft"],
             structure=structure_of(data["structure"]),
         )
 

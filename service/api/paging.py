@@ -1,0 +1,93 @@
+"""Pages of a list: a strict query, a cursor that nobody needs to understand, a Link header.
+
+Source: RFC 8288 (web linking), relation "next" of its registry.
+"""
+
+import base64
+import binascii
+from collections.abc import Mapping, Sequence
+from typing import Any
+from urllib.parse import urlencode
+
+import orjson
+from flask import Response, request
+from marshmallow import Schema, ValidationError
+
+from service.api.answers.words import Described
+
+PAGE = 50
+MOST = 100
+CURSOR = {
+    "type": "string",
+    "minLength": 1,
+    "maxLength": 600,
+    "pattern": "^[A-Za-z0-9_-]+$",
+}
+LINK: Described = {
+    "Link": {
+        "description": "Address of the next page, if there is one (RFC 8288).",
+        "schema": {"type": "string"},
+    }
+}
+
+
+def page_parameters(said: Mapping[str, str]) -> list[Described]:
+    """Describe ``limit`` and ``cursor`` of a list by the words of its schema."""
+    most = {"type": "integer", "minimum": 1, "maximum": MOST, "default": PAGE}
+    return [
+        {"name": "limit", "in": "query", "description": said["limit"], "schema": most},
+        {"name": "cursor", "in": "query", "description": said["cursor"], "schema": CURSOR},
+    ]
+
+
+def read_query(schema: Schema, *only: str) -> dict[str, Any]:
+    """Read the query strictly: known names, each once.
+
+    Raises:
+        ValidationError: It is not as the schema, or the names given, say.
+    """
+    repeated = [name for name in request.args if len(request.args.getlist(name)) > 1]
+    strange = [name for name in request.args if only and name not in only]
+    if repeated or strange:
+        wrong = {name: ["Send it once."] for name in repeated}
+        raise ValidationError(wrong | {name: ["No such parameter here."] for name in strange})
+    loaded: dict[str, Any] = schema.load(request.args.to_dict())
+    return loaded
+
+
+def cursor_of(*place: str | int) -> str:
+    """Give the cursor of the page that begins after a place."""
+    return base64.urlsafe_b64encode(orjson.dumps(place)).decode().rstrip("=")
+
+
+def place_of(cursor: str, kinds: Sequence[type]) -> tuple[Any, ...]:
+    """Read where a page ended.
+
+    Args:
+        cursor: As it was given out.
+        kinds: Of each part of the place, str or int.
+
+    Raises:
+        ValidationError: This was no cursor of this list.
+    """
+    try:
+        place = orjson.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
+    except (binascii.Error, ValueError):
+        place = None
+    if not isinstance(place, list) or not _fits(place, kinds):
+        raise ValidationError({"cursor": ["Send the cursor of the page before, or leave it out."]})
+    return tuple(place)
+
+
+def _fits(place: list[Any], kinds: Sequence[type]) -> bool:
+    return [type(part) for part in place] == list(kinds) and all(
+        abs(part) < 2**63 if isinstance(part, int) else "\0" not in part for part in place
+    )
+
+
+def point_to_next(response: Response, cursor: str | None) -> Response:
+    """Add the address of the next page, which keeps the rest of the query."""
+    if cursor:
+        query = urlencode({**request.args.to_dict(), "cursor": cursor})
+        response.headers["Link"] = f'<{request.path}?{query}>; rel="next"'
+    return response

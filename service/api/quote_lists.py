@@ -1,0 +1,111 @@
+"""Quotes in lists."""
+
+from datetime import datetime
+from typing import Any
+
+from flask import Response
+from flask_smorest import Blueprint
+from marshmallow import ValidationError
+
+from service.api.answers.words import Described
+from service.api.auth import stores
+from service.api.context import today
+from service.api.operations import answer, json_of, operation
+from service.api.paging import (
+    LINK,
+    PAGE,
+    cursor_of,
+    page_parameters,
+    place_of,
+    point_to_next,
+    read_query,
+)
+from service.api.presenters.offcuts import present_kept
+from service.api.schemas.fields import TEXT_PATTERN
+from service.api.schemas.openapi_fields import explanations
+from service.api.schemas.quote_lists import QUOTE_QUERY
+from service.domain.pricing.life import State
+from service.usecases.callers import Scope
+from service.usecases.ports import Kept, Since, Wanted
+
+blueprint = Blueprint(
+    "Quote lists", __name__, url_prefix="/v1/quotes", description="Quotes, found again."
+)
+_SAID = explanations()["QuoteQuery"]
+_LINE = {"type": "string", "minLength": 1, "maxLength": 80, "pattern": TEXT_PATTERN}
+_DAY = {"type": "string", "format": "date"}
+_STATES = {
+    "style": "form",
+    "explode": False,
+    "schema": {
+        "type": "array",
+        "items": {"type": "string", "enum": [state.value for state in State]},
+        "minItems": 1,
+        "maxItems": 6,
+    },
+}
+_OTHERS: dict[str, Described] = {
+    "reference": _LINE,
+    "outside_reference": _LINE,
+    "text": _LINE,
+    "series": {"type": "string", "format": "uuid"},
+    "made_from": _DAY,
+    "made_to": _DAY,
+}
+_QUERY = [
+    {"name": "state", "in": "query", "description": _SAID["state"], **_STATES},
+    *(
+        {"name": name, "in": "query", "description": _SAID[name], "schema": schema}
+        for name, schema in _OTHERS.items()
+    ),
+    *page_parameters(_SAID),
+]
+
+
+@operation(
+    blueprint,
+    "GET ",
+    "listQuotes",
+    "Find quotes",
+    needs=Scope.QUOTES_READ,
+    parameters=_QUERY,
+    answers={
+        200: {
+            "description": "A page of quotes, newest first.",
+            "content": json_of("QuotePage"),
+            "headers": LINK,
+        }
+    },
+    refusals=(422,),
+)
+def index() -> Response:
+    """Give one page."""
+    wish = read_query(QUOTE_QUERY)
+    most, day = int(wish.get("limit", PAGE)), today()
+    found = stores().quotes.page(_wanted(wish), _after(wish), most + 1)
+    following = _cursor(found[most - 1]) if len(found) > most else None
+    content = {"quotes": [present_kept(one, day) for one in found[:most]], "next": following}
+    return point_to_next(answer(content), following)
+
+
+def _wanted(wish: dict[str, Any]) -> Wanted:
+    states = wish.get("state", "")
+    rest = {name: wish[name] for name in _OTHERS if name in wish and name != "text"}
+    named = frozenset(State(state) for state in states.split(",") if state)
+    return Wanted(day=today(), states=named, within=wish.get("text", ""), **rest)
+
+
+def _cursor(last: Kept) -> str:
+    return cursor_of(last.created_at.isoformat(), last.life.quote_id)
+
+
+def _after(wish: dict[str, Any]) -> Since | None:
+    if "cursor" not in wish:
+        return None
+    made, quote_id = place_of(wish["cursor"], (str, str))
+    try:
+        return datetime.fromisoformat(made), quote_id
+    except ValueError:
+        raise ValidationError(
+            {"cursor": ["Send the cursor of the page before, or leave it out."]}
+        ) from None
