@@ -1,5 +1,6 @@
 """Builds the application: adapters, resources and refusals."""
 
+from collections.abc import Mapping
 from functools import cache, partial
 from typing import Any
 
@@ -9,8 +10,10 @@ from flask.json.provider import JSONProvider
 from sqlalchemy import Engine
 
 from service.adapters.code_library import open_library
+from service.adapters.documents import cut_bars_svg, drawing_dxf
 from service.adapters.documents.drawing_svg import render
 from service.adapters.dxf_outline import read_outline
+from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
 from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
@@ -33,13 +36,14 @@ from service.api import (
     manners,
     offcuts,
     problems,
+    quote_documents,
     quote_lists,
     quote_revisions,
     quote_states,
     quotes,
     takeoffs,
 )
-from service.api.context import Context, Stores
+from service.api.context import Context, Sheet, Stores
 from service.api.manners.cors import listed
 from service.api.presenters.quote import QuotePress
 from service.settings import Settings
@@ -52,6 +56,7 @@ RESOURCES = (
     quote_lists,
     quote_states,
     quote_revisions,
+    quote_documents,
     layouts,
     code_checks,
     codes,
@@ -60,6 +65,16 @@ RESOURCES = (
     offcuts,
     health,
 )
+
+SHEETS: Mapping[str, Sheet] = {
+    "lines.csv": lambda quote: csv_text.render(tables.lines_table(quote)),
+    "takeoff.csv": lambda quote: csv_text.render(tables.takeoff_table(quote)),
+    "cut-list.csv": lambda quote: csv_text.render(tables.cuts_table(quote)),
+    "findings.csv": lambda quote: csv_text.render(tables.findings_table(quote)),
+    "cut-bars.svg": cut_bars_svg.render,
+    "quote.xlsx": quote_xlsx.render,
+    "quote.xml": quote_ubl.render,
+}
 
 
 class Service(Flask):
@@ -118,9 +133,10 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         gate=gate,
         open_stores=partial(_open_stores, engine),
         saw=Saw(MOST_SECONDS),
-        press=QuotePress(render),
+        press=QuotePress(render, drawing_dxf.render),
         check_database=gate.ready,
         read_outline=read_outline,
+        sheets=SHEETS,
         watch=watch,
     )
 

@@ -1,6 +1,6 @@
 """What the views work with: the ports, the bounds and the outside facts of a request."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any, Protocol, cast
@@ -17,6 +17,8 @@ from service.usecases.callers import Caller, Gate
 from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
 from service.usecases.quote_railing import Press
 from service.usecases.watching import UNWATCHED, Watch
+
+Sheet = Callable[[Any], bytes]
 
 
 class Database(Protocol):
@@ -52,6 +54,7 @@ class Context:
         press: Writes quotes down.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
+        sheets: What writes a document out of a quote as it was answered, by the document's name.
         watch: Looks on at the stages of a quote.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
@@ -67,6 +70,7 @@ class Context:
     press: Press
     check_database: Callable[[], None]
     read_outline: OutlineReader
+    sheets: Mapping[str, Sheet]
     watch: Watch = UNWATCHED
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())

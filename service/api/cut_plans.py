@@ -5,9 +5,9 @@ from flask_smorest import Blueprint
 
 from service.api.auth import stores
 from service.api.context import context, load, today
+from service.api.kept_requests import read_again
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cut_plans import present_shop_day
-from service.api.quotes import read_again
 from service.api.schemas.cut_plans import CUT_PLAN_REQUEST
 from service.usecases.callers import Scope
 from service.usecases.combine_cutting import plan_shop_day

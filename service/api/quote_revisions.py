@@ -11,11 +11,12 @@ from service import __version__
 from service.api.auth import stores
 from service.api.body import JSON, MERGE_PATCH, merged
 from service.api.context import body, context, load, understand
+from service.api.kept_requests import read_again
 from service.api.operations import answer, json_of, operation
 from service.api.paging import read_query
 from service.api.presenters.figures import figures_of, present_changes, present_recomputed
 from service.api.quote_states import IF_MATCH, condition
-from service.api.quotes import read_again, refuse_past
+from service.api.quotes import refuse_past
 from service.api.schemas.openapi_fields import explanations
 from service.api.schemas.quote_lists import CHANGES_QUERY
 from service.api.schemas.requests import QUOTE_REQUEST

@@ -3,7 +3,6 @@
 from datetime import date
 from uuid import UUID
 
-import orjson
 from flask import Response
 from flask_smorest import Blueprint
 from marshmallow import ValidationError
@@ -11,17 +10,14 @@ from marshmallow import ValidationError
 from service import __version__
 from service.api.auth import stores
 from service.api.body import JSON
-from service.api.context import context, load, understand
+from service.api.context import context, load
 from service.api.operations import json_of, operation
+from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given
 from service.api.schemas.requests import QUOTE_REQUEST
-from service.domain.errors import NotReproducible, QuotingError
 from service.usecases.callers import Scope
-from service.usecases.draw_quote import draw_quote
 from service.usecases.orders import QuoteOrder
-from service.usecases.ports import Inputs
 from service.usecases.quote_railing import Receipt, quote_railing
 
-SVG = "image/svg+xml"
 blueprint = Blueprint(
     "Quotes", __name__, url_prefix="/v1/quotes", description="From a taped deck to a price."
 )
@@ -34,6 +30,8 @@ _IF_NONE_MATCH = {
     "description": "An ETag already held.",
     "schema": {"type": "string"},
 }
+_VARY = {"Vary": {"description": "Names Accept.", "schema": {"type": "string"}}}
+_CONTENT = {form.media_type: {"schema": form.schema} for form in OF_QUOTE} | json_of("Quote")
 _NOT_MODIFIED = {"description": "What is held is still right."}
 
 
@@ -111,17 +109,23 @@ def refuse_past(order: QuoteOrder, day: date) -> None:
     parameters=[_IF_NONE_MATCH],
     answers={
         200: {
-            "description": "The same bytes as when it was made.",
-            "content": json_of("Quote"),
-            "headers": _ETAG,
+            "description": "As JSON the same bytes as when it was made; other forms are written "
+            "from it, drawings from its layout laid out again.",
+            "content": _CONTENT,
+            "headers": _ETAG | _VARY,
         },
         304: _NOT_MODIFIED,
     },
-    refusals=(404,),
+    refusals=(404, 409),
 )
 def read(quote_id: UUID) -> Response:
-    """Give the stored answer."""
-    return _stored(stores().quotes.answer(str(quote_id)), JSON, f"{quote_id}")
+    """Give the quote in the form the caller likes best."""
+    form = accepted()
+    response = given(form, str(quote_id))
+    if form.media_type == JSON:
+        response.set_etag(f"{quote_id}")
+    response.vary.add("Accept")
+    return response
 
 
 @operation(
@@ -165,20 +169,9 @@ def read_costs(quote_id: UUID) -> Response:
 )
 def draw(quote_id: UUID) -> Response:
     """Give the drawing, which may run nothing."""
-    here = context()
-    svg = draw_quote(str(quote_id), quotes=stores().quotes, read=read_again, press=here.press)
-    response = _stored(svg, SVG, f"{quote_id}.svg")
-    response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
+    response = given(DRAWING, str(quote_id))
+    response.set_etag(f"{quote_id}.svg")
     return response
-
-
-def read_again(body: bytes, _inputs: Inputs) -> QuoteOrder:
-    """Read a body that was read before, perhaps by an older version."""
-    try:
-        order: QuoteOrder = understand(QUOTE_REQUEST, orjson.loads(body))
-    except (ValidationError, QuotingError) as error:
-        raise NotReproducible("This version no longer reads the order of this quote.") from error
-    return order
 
 
 def _stored(content: bytes, content_type: str, etag: str) -> Response:

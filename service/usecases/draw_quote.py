@@ -22,3 +22,15 @@ def draw_quote(quote_id: str, *, quotes: Quotes, read: Read, press: Press) -> by
     layout = kept_layout(quote_id, order, quotes=quotes, press=press)
     quotes.keep_drawing(quote_id, press.drawing(layout, order.order))
     return quotes.drawing(quote_id) or b""
+
+
+def plot_quote(quote_id: str, *, quotes: Quotes, read: Read, press: Press) -> bytes:
+    """Give the drawing for a CAD reader, drawn anew each time from the layout that was answered.
+
+    Raises:
+        QuoteNotFound: No quote has this id.
+        NotReproducible: The order is laid out differently by now.
+    """
+    order = kept_order(quote_id, quotes=quotes, read=read, press=press)
+    layout = kept_layout(quote_id, order, quotes=quotes, press=press)
+    return press.plot(layout, order.order)

@@ -110,6 +110,10 @@ class Press(Protocol):
         """Give the drawing."""
         ...
 
+    def plot(self, layout: Layout, order: QuoteOrder) -> bytes:
+        """Give the drawing for a CAD reader."""
+        ...
+
     def day(self, answer: bytes) -> date:
         """Tell the day an answer was made for."""
         ...

@@ -32,15 +32,16 @@ class Draw(Protocol):
     def __call__(
         self, layout: Layout, units: Units, *, reference: str, cautions: Iterable[str]
     ) -> bytes:
-        """Give the drawing, SVG."""
+        """Give the drawing."""
         ...
 
 
 class QuotePress:
-    """Writes a quote down: the answer as JSON, the drawing by the function given."""
+    """Writes a quote down: the answer as JSON, the drawings by the functions given."""
 
-    def __init__(self, draw: Draw) -> None:
+    def __init__(self, draw: Draw, plot: Draw) -> None:
         self._draw = draw
+        self._plot = plot
 
     def document(self, quote: Quote) -> bytes:
         """Give the answer."""
@@ -53,6 +54,10 @@ class QuotePress:
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing, SVG."""
         return self._draw(layout, order.units, reference=order.reference, cautions=STANDING)
+
+    def plot(self, layout: Layout, order: QuoteOrder) -> bytes:
+        """Give the drawing, DXF."""
+        return self._plot(layout, order.units, reference=order.reference, cautions=STANDING)
 
     def day(self, answer: bytes) -> date:
         """Tell the day an answer was made for."""
