@@ -1,16 +1,14 @@
 """Print a quote that was made before: for the customer, for site, for the code official."""
 
-from collections.abc import Callable
 from enum import StrEnum
 from typing import Protocol
 
 from service.domain.errors import NotReproducible, QuotingError
 from service.domain.layout.records import Layout
+from service.usecases.kept_orders import Read, kept_layout, kept_order
 from service.usecases.letterhead import Letterhead
-from service.usecases.orders import QuoteOrder
 from service.usecases.ports import Quotes
 from service.usecases.quote_railing import Press
-from service.usecases.take_off_railing import lay_out_to_order
 
 
 class Document(StrEnum):
@@ -43,7 +41,7 @@ def print_quote(
     document: Document,
     *,
     quotes: Quotes,
-    read: Callable[[bytes], QuoteOrder],
+    read: Read,
     press: Press,
     printer: Printer,
     head: Letterhead,
@@ -60,7 +58,7 @@ def print_quote(
     answer = quotes.answer(quote_id)
     if document is Document.CODE_REPORT:
         return printer(document, answer, None, head)
-    layout = _laid_out_again(quotes.request(quote_id), answer, read, press)
+    layout = _laid_out_again(quote_id, quotes, read, press)
     if layout is None and document is Document.SITE_SHEETS:
         raise NotReproducible(
             "This version lays the deck of this quote out differently, so that its elevations "
@@ -69,12 +67,9 @@ def print_quote(
     return printer(document, answer, layout, head)
 
 
-def _laid_out_again(
-    body: bytes, answer: bytes, read: Callable[[bytes], QuoteOrder], press: Press
-) -> Layout | None:
+def _laid_out_again(quote_id: str, quotes: Quotes, read: Read, press: Press) -> Layout | None:
     try:
-        order = read(body)
-        layout = lay_out_to_order(order, press.day(answer))
-    except QuotingError:
+        order = kept_order(quote_id, quotes=quotes, read=read, press=press)
+        return kept_layout(quote_id, order, quotes=quotes, press=press)
+    except QuotingError:  # also where newer bounds refuse what was laid out before
         return None
-    return layout if press.shows(answer, layout, order) else None

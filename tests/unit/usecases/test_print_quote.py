@@ -1,15 +1,28 @@
 """What is printed from the answer that is kept, and when its pictures are drawn."""
 
+from dataclasses import dataclass
 from datetime import date
 
 import pytest
 
 from service.domain.errors import NotReproducible, UnbuildableLayout
-from service.usecases import print_quote as module
+from service.usecases import kept_orders as module
 from service.usecases.letterhead import UNNAMED
+from service.usecases.ports import Inputs
 from service.usecases.print_quote import Document, print_quote
 
 LAYOUT = object()
+
+
+@dataclass(frozen=True)
+class Order:
+    """As much of an order as is replaced."""
+
+    offcuts: tuple = ()
+    use_offcuts: bool = False
+
+
+ORDER = Order()
 
 
 class Kept:
@@ -23,8 +36,10 @@ class Kept:
         return b"answer"
 
     def request(self, _quote_id):
-        self.asked.append("request")
         return b"request"
+
+    def inputs(self, _quote_id):
+        return Inputs(on=date(2026, 11, 25))
 
 
 class Press:
@@ -40,11 +55,11 @@ class Press:
         return self.same and layout is LAYOUT
 
 
-def read(_body):
-    return "order"
+def read(_body, _inputs):
+    return ORDER
 
 
-def unreadable(_body):
+def unreadable(_body, _inputs):
     raise NotReproducible("This version no longer reads the order.")
 
 
@@ -77,14 +92,14 @@ def print_it(document, *, same=True, read=read, kept=None):
 @pytest.mark.parametrize("document", [Document.QUOTE, Document.SITE_SHEETS])
 def test_pictures_are_drawn_of_the_layout_that_was_answered(laid_out, document):
     assert print_it(document) == (document, b"answer", LAYOUT, UNNAMED)
-    assert laid_out == [("order", date(2026, 11, 25))]
+    assert laid_out == [(ORDER, date(2026, 11, 25))]
 
 
 def test_a_code_report_needs_no_layout(laid_out):
     kept = Kept()
     printed = print_it(Document.CODE_REPORT, kept=kept)
     assert printed == (Document.CODE_REPORT, b"answer", None, UNNAMED)
-    assert kept.asked == ["7"]
+    assert kept.asked == ["7"], "and nothing else of it"
     assert laid_out == []
 
 
