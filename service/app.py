@@ -12,12 +12,14 @@ from sqlalchemy import Engine
 from service.adapters.code_library import open_library
 from service.adapters.documents import cut_bars_svg, drawing_dxf
 from service.adapters.documents.drawing_svg import render
+from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
 from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
 from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
 from service.adapters.storage.keys import SqlGate
+from service.adapters.storage.letterheads import SqlLetterhead
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.shelf import SqlShelf
@@ -31,8 +33,10 @@ from service.api import (
     codes,
     cut_plans,
     document,
+    documents_pdf,
     health,
     layouts,
+    letterhead,
     manners,
     offcuts,
     problems,
@@ -63,6 +67,8 @@ RESOURCES = (
     takeoffs,
     cut_plans,
     offcuts,
+    documents_pdf,
+    letterhead,
     health,
 )
 
@@ -134,6 +140,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         open_stores=partial(_open_stores, engine),
         saw=Saw(MOST_SECONDS),
         press=QuotePress(render, drawing_dxf.render),
+        printer=print_document,
         check_database=gate.ready,
         read_outline=read_outline,
         sheets=SHEETS,
@@ -148,6 +155,7 @@ def _open_stores(engine: Engine, caller: Caller) -> Stores:
         quotes=SqlQuotes(books),
         lives=SqlQuoteLives(books),
         shelf=SqlShelf(books),
+        letterheads=SqlLetterhead(books),
     )
 
 

@@ -14,7 +14,9 @@ from service.api.schemas.outlines import drawings_read_by
 from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
+from service.usecases.letterhead import Letterheads
 from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
+from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
 from service.usecases.watching import UNWATCHED, Watch
 
@@ -36,11 +38,13 @@ class Stores:
     Attributes:
         lives: What is decided about quotes.
         shelf: Offcuts on hand.
+        letterheads: What the dealer's papers carry.
     """
 
     quotes: Quotes
     lives: QuoteLives
     shelf: Shelf
+    letterheads: Letterheads
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,7 @@ class Context:
         gate: Tells callers by their keys.
         open_stores: Opens what is kept of a caller's dealer.
         press: Writes quotes down.
+        printer: Prints them.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
         sheets: What writes a document out of a quote as it was answered, by the document's name.
@@ -68,6 +73,7 @@ class Context:
     open_stores: Callable[[Caller], Stores]
     saw: Saw
     press: Press
+    printer: Printer
     check_database: Callable[[], None]
     read_outline: OutlineReader
     sheets: Mapping[str, Sheet]

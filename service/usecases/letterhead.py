@@ -2,6 +2,8 @@
 
 import struct
 from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 _MOST_PIXELS = 4_000_000
@@ -34,6 +36,18 @@ class Letterhead:
 
 
 UNNAMED = Letterhead("")
+
+
+class Letterheads(Protocol):
+    """Where a dealer's letterhead is kept."""
+
+    def letterhead(self) -> Letterhead:
+        """Give what was set, else the dealer's name alone."""
+        ...
+
+    def change(self, head: Letterhead, at: datetime) -> None:
+        """Keep another letterhead."""
+        ...
 
 
 def png_size(content: bytes) -> tuple[int, int]:

@@ -31,7 +31,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.engine import CursorResult
 
-from service.adapters.storage.tables import audit
+from service.adapters.storage.tables import audit, dealers
 
 
 class Books:
@@ -63,6 +63,14 @@ class Books:
         if not tables:
             raise ValueError("a SELECT of expressions has to say of which tables")
         return select(*columns).where(*(table.c.dealer == self._dealer for table in tables))
+
+    def select_dealer(self) -> Select[Any]:
+        """Begin a SELECT of what is kept of the dealer: name and settings."""
+        return select(dealers.c.name, dealers.c.settings).where(dealers.c.id == self._dealer)
+
+    def update_dealer(self) -> Update:
+        """Begin an UPDATE of what is kept of the dealer."""
+        return update(dealers).where(dealers.c.id == self._dealer)
 
     def beside(self, left: Table, right: Table, on: ColumnElement[bool]) -> Join:
         """Join rows that may be absent, of the same dealer."""

@@ -7,6 +7,7 @@ from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.costs import COSTS
 from service.api.answers.cut_plans import CUT_PLANS
 from service.api.answers.layout import LAYOUT
+from service.api.answers.letterhead import LETTERHEADS
 from service.api.answers.offcuts import DATE, ID, OFFCUTS
 from service.api.answers.revisions import REVISIONS
 from service.api.answers.structure import STRUCTURE
@@ -220,4 +221,5 @@ COMPONENTS: dict[str, Described] = {
     **CUT_PLANS,
     **COSTS,
     **REVISIONS,
+    **LETTERHEADS,
 }

@@ -226,6 +226,19 @@ def test_a_row_longer_than_a_page_is_broken_and_whole():
     assert [word for word in words if word not in text] == []
 
 
+@pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGB", "RGBA", "I;16"])
+def test_a_logo_of_any_kind_of_png_is_printed(mode):
+    from PIL import Image  # reportlab brings it along
+
+    file = BytesIO()
+    Image.new(mode, (30, 10)).save(file, "PNG")
+    head = Letterhead("Larkmere", logo=file.getvalue())
+    sheet = Sheet("t", "", "", "", "", Paper.A4, 9.5, (Paragraph("x"),), head)
+    (page,) = PdfReader(BytesIO(render(sheet))).pages
+    assert len(page.images) == 1
+    assert render(sheet) == render(sheet)
+
+
 def test_strange_letters_do_not_stop_a_page():
     text = "梁" * 80 + " 👷 \x00 \u202e \ud800 שלום " + "x" * 400
     sheet = Sheet(text, text, text, text, text, Paper.LETTER, 9.5, (Heading(text), Paragraph(text)))
