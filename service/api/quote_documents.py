@@ -24,6 +24,7 @@ _TOLD = {
     ".xml": ("getQuoteUbl", "The quote as a UBL 2.1 Quotation"),
     ".svg": ("getQuoteSvg", "Plan and elevations as SVG"),
     ".dxf": ("getQuoteDxf", "Plan and elevations as DXF, in real units"),
+    ".pdf": ("getQuotePdf", "The quote on paper, for the customer"),
     "/takeoff.csv": ("getTakeoffCsv", "Parts and hours as CSV"),
     "/cut-list.csv": ("getCutListCsv", "Every cut of every bar as CSV"),
     "/findings.csv": ("getFindingsCsv", "The findings of the code check as CSV"),

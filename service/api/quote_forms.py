@@ -10,9 +10,11 @@ from flask import Response, request
 from service.api.auth import stores
 from service.api.body import JSON
 from service.api.context import context
+from service.api.documents_pdf import PDF, paper
 from service.api.kept_requests import read_again
 from service.api.manners.negotiation import best_offer
 from service.usecases.draw_quote import draw_quote, plot_quote
+from service.usecases.print_quote import Document
 
 SVG = "image/svg+xml"
 CSV = "text/csv"
@@ -67,6 +69,10 @@ def _plot(quote_id: str) -> bytes:
     return plot_quote(quote_id, quotes=stores().quotes, read=read_again, press=context().press)
 
 
+def _paper(quote_id: str) -> bytes:
+    return paper(quote_id, Document.QUOTE)
+
+
 _CSV = "; charset=utf-8; header=present"
 DRAWING = Form(".svg", SVG, _drawing, headers=_STILL)
 OF_QUOTE = (
@@ -76,6 +82,7 @@ OF_QUOTE = (
     Form(".xml", XML, _sheet("quote.xml")),
     DRAWING,
     Form(".dxf", DXF, _plot),
+    Form(".pdf", PDF, _paper, schema=_BYTES),
 )
 PARTS = (
     Form("/takeoff.csv", CSV, _sheet("takeoff.csv"), _CSV),
