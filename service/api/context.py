@@ -20,7 +20,8 @@ from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
 from service.usecases.watching import UNWATCHED, Watch
 
-Sheet = Callable[[Any], bytes]
+Sheet = Callable[[Any, str], bytes]
+"""Writes a document out of a quote as it was answered; the text is the dealer's name."""
 
 
 class Database(Protocol):
@@ -59,7 +60,7 @@ class Context:
         printer: Prints them.
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
-        sheets: What writes a document out of a quote as it was answered, by the document's name.
+        sheets: What writes documents, by their names.
         watch: Looks on at the stages of a quote.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.

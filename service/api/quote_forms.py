@@ -56,7 +56,8 @@ def _sheet(name: str) -> Callable[[str], bytes]:
     """Give what writes a document out of the answer that is kept."""
 
     def write(quote_id: str) -> bytes:
-        return context().sheets[name](orjson.loads(_kept(quote_id)))
+        dealer = stores().letterheads.letterhead().name
+        return context().sheets[name](orjson.loads(_kept(quote_id)), dealer)
 
     return write
 

@@ -9,6 +9,7 @@ import pytest
 
 from service.api.quote_forms import CSV, DXF, OF_QUOTE, PARTS, SVG, XLSX, XML
 from tests.api.replay import request_bytes
+from tests.serving import client_of, key_for, migrated_app
 from tests.unit.adapters.sheets.workbooks import sheets
 
 FORMS = [*OF_QUOTE, *PARTS]
@@ -17,8 +18,6 @@ by_suffix = pytest.mark.parametrize("form", FORMS, ids=lambda form: form.suffix)
 
 @pytest.fixture(scope="module")
 def made(app, key):
-    from tests.serving import client_of
-
     response = client_of(app, key).post(
         "/v1/quotes", data=request_bytes("quote"), content_type="application/json"
     )
@@ -98,6 +97,18 @@ def test_documents_say_what_the_quote_says(client, made):
     names = {section["name"] for section in quote["layout"]["sections"]}
     groups = {name for name, _ in plot.groups}
     assert {f"SECTION-{name}" for name in names} <= groups
+
+
+def test_the_quotation_names_its_seller(tmp_path):
+    alone = migrated_app(tmp_path)
+    client = client_of(alone, key_for(alone))
+    body = request_bytes("quote")
+    made = client.post("/v1/quotes", data=body, content_type="application/json")
+    assert client.put("/v1/letterhead", json={"name": "Larkmere & Sons"}).status_code == 200
+    root = ElementTree.fromstring(get(client, made, ".xml").data)
+    names = [element.text for element in root.iter() if element.tag.endswith("}Name")]
+    alone.extensions["evenbay"].engine.dispose()
+    assert names[0] == "Larkmere & Sons"
 
 
 @by_suffix
