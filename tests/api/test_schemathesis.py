@@ -70,6 +70,7 @@ def test_every_operation_keeps_to_the_document(case):
 
 OF_WHAT_WAS_MADE = (
     "getQuote", "getDrawing", "getQuoteState", "acceptQuote", "declineQuote", "getOffcut",
+    "getQuoteCosts", "printQuote", "printSiteSheets", "printCodeReport",
 )  # fmt: skip
 
 
@@ -89,5 +90,5 @@ class Reader(schema.as_state_machine()):
 
 
 def test_what_is_made_can_be_read():
-    Reader.run(settings=settings(GENERATED, max_examples=20, stateful_step_count=5))
+    Reader.run(settings=settings(GENERATED, max_examples=30, stateful_step_count=8))
     assert Reader.read >= 5
