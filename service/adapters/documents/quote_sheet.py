@@ -25,7 +25,13 @@ from service.adapters.documents.sheet import (
     Tone,
     Weight,
 )
-from service.adapters.documents.sheet_words import footing, paper_of, running, unit_word
+from service.adapters.documents.sheet_words import (
+    customer_text,
+    footing,
+    paper_of,
+    running,
+    unit_word,
+)
 from service.usecases.letterhead import Letterhead
 
 Json = Mapping[str, Any]
@@ -84,10 +90,12 @@ def _blocks(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> Itera
 def _facts(quote: Json) -> Iterator[tuple[str, str]]:
     if quote["reference"]:
         yield "For", quote["reference"]
-    customer = quote.get("customer")
-    if isinstance(customer, str) and customer:
-        yield "Customer", customer
+    told = customer_text(quote)
+    if told:
+        yield "Customer", told
     yield "Number", quote["id"]
+    if quote.get("revision", 1) > 1:
+        yield "Revision", f"{quote['revision']}, in place of {quote['revises']}"
     yield "Date", quote["created_on"]
     table = quote["price_table"]
     yield "Prices", f"{table['name']}, in {table['currency']}, as on {quote['on']}"

@@ -26,6 +26,13 @@ def paper_of(quote: Json) -> Paper:
     return Paper.LETTER if quote["units"] == "imperial" else Paper.A4
 
 
+def customer_text(quote: Json) -> str:
+    """Say whom a quote is for and how to reach them, "" where nothing was said."""
+    customer = quote.get("customer") or {}
+    told = [customer.get("name"), customer.get("company"), *(customer.get("address") or ())]
+    return ", ".join(filter(None, (*told, customer.get("phone"), customer.get("email"))))
+
+
 def running(head: Letterhead, kind: str, quote: Json) -> str:
     """Say at the head of a page whose document it is and of what."""
     return "  ·  ".join(filter(None, (head.name, kind, quote["reference"])))

@@ -27,7 +27,7 @@ from service.adapters.documents.sheet import (
     Table,
     Tone,
 )
-from service.adapters.documents.sheet_words import footing, paper_of, running
+from service.adapters.documents.sheet_words import customer_text, footing, paper_of, running
 from service.adapters.documents.site_checks import care, checks
 from service.adapters.documents.site_cuts import cut_blocks
 from service.adapters.documents.site_schedules import schedule_blocks
@@ -115,6 +115,9 @@ def _ending(quote: Json, head: Letterhead) -> Iterator[Block]:
 def _facts(quote: Json) -> Iterator[tuple[str, str]]:
     if quote["reference"]:
         yield "Job", quote["reference"]
+    told = customer_text(quote)
+    if told:
+        yield "Customer", told
     yield "Quote", quote["id"]
     yield "Made on", quote["created_on"]
     yield "System", quote["layout"]["system"]

@@ -187,3 +187,20 @@ def test_the_pages_are_as_before():
     pages = lines_of(quote_sheet(quote, HEAD, []))
     said = "\n\f\n".join("\n".join(page) for page in pages) + "\n"
     assert said == (GOLDEN / "small_quote_pages.txt").read_text("utf-8")
+
+
+def test_the_customer_and_a_revision_are_named():
+    quote = answer()
+    quote["customer"] = {
+        "name": "Żaneta Ødegård",
+        "company": "",
+        "email": "zaneta@example.com",
+        "phone": "555 0199",
+        "address": ["14 Osprey Lane", "Wexholm"],
+    }
+    quote |= {"revision": 2, "revises": "00000000-0000-4000-8000-00000000000f"}
+    text = read(printed(Document.QUOTE, quote, None))
+    told = "Żaneta Ødegård, 14 Osprey Lane, Wexholm, 555 0199, zaneta@example.com"
+    assert squeezed(told) in text
+    assert squeezed("Revision 2, in place of 00000000-0000-4000-8000-00000000000f") in text
+    assert squeezed(told) in read(printed(Document.SITE_SHEETS, quote, layout_of()))
