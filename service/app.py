@@ -15,6 +15,7 @@ from service.adapters.documents.drawing_svg import render
 from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
 from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
+from service.adapters.sheets.edge_sheet import read_edges
 from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
@@ -45,6 +46,7 @@ from service.api import (
     quote_revisions,
     quote_states,
     quotes,
+    sheets,
     takeoffs,
 )
 from service.api.context import Context, Sheet, Stores
@@ -65,6 +67,7 @@ RESOURCES = (
     code_checks,
     codes,
     takeoffs,
+    sheets,
     cut_plans,
     offcuts,
     documents_pdf,
@@ -144,6 +147,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         check_database=gate.ready,
         read_outline=read_outline,
         sheets=SHEETS,
+        read_edges=read_edges,
         watch=watch,
     )
 

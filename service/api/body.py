@@ -36,6 +36,15 @@ def read_json(
     if request.headers.get("Content-Encoding", "identity").lower() != "identity":
         raise CodedBody
     raw = _read(request, max_bytes)
+    return raw, parsed(raw, max_nesting)
+
+
+def parsed(raw: bytes, max_nesting: int) -> Any:
+    """Give what JSON says, strictly.
+
+    Raises:
+        BadRequest: It is not JSON, nests too deeply, or repeats a key.
+    """
     try:
         content = orjson.loads(raw)
     except orjson.JSONDecodeError as error:
@@ -45,7 +54,7 @@ def read_json(
     # strings or repeated keys make more, and then the slow reader tells which.
     if raw.count(b":") != keys:
         json.loads(raw, object_pairs_hook=_refuse_repeats, parse_int=str, parse_float=str)
-    return raw, content
+    return content
 
 
 def merged(content: Any, patch: Any) -> Any:

@@ -18,6 +18,7 @@ from service.usecases.letterhead import Letterheads
 from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
+from service.usecases.sheets import DeckReader
 from service.usecases.watching import UNWATCHED, Watch
 
 Sheet = Callable[[Any, str], bytes]
@@ -61,6 +62,7 @@ class Context:
         check_database: Raises when the database cannot serve.
         read_outline: Reads outlines from drawings.
         sheets: What writes documents, by their names.
+        read_edges: Reads decks from sheets of edges.
         watch: Looks on at the stages of a quote.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
@@ -78,6 +80,7 @@ class Context:
     check_database: Callable[[], None]
     read_outline: OutlineReader
     sheets: Mapping[str, Sheet]
+    read_edges: DeckReader
     watch: Watch = UNWATCHED
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())

@@ -16,6 +16,7 @@ from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.usecases.callers import Scope
 from service.usecases.orders import QuoteOrder
+from service.usecases.ports import StoredQuote
 from service.usecases.quote_railing import Receipt, quote_railing
 
 blueprint = Blueprint(
@@ -73,12 +74,19 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
 )
 def create() -> Response:
     """Make a quote."""
-    here, kept, now = context(), stores(), context().now()
-    with here.watch.stage("read"):
+    with context().watch.stage("read"):
         raw, order = load(QUOTE_REQUEST)
+    stored = make_quote(raw, order)
+    location = {"Location": f"/v1/quotes/{stored.id}"}
+    return Response(stored.answer, status=201, content_type=JSON, headers=location)
+
+
+def make_quote(raw: bytes, order: QuoteOrder) -> StoredQuote:
+    """Make and keep the quote of an order, whose body is kept with it."""
+    here, kept, now = context(), stores(), context().now()
     refuse_past(order, now.date())
     receipt = Receipt(here.new_id(), now, order.on or now.date(), __version__, raw)
-    stored = quote_railing(
+    return quote_railing(
         order,
         receipt,
         codes=here.codes,
@@ -89,8 +97,6 @@ def create() -> Response:
         shelf=kept.shelf,
         watch=here.watch,
     )
-    location = {"Location": f"/v1/quotes/{stored.id}"}
-    return Response(stored.answer, status=201, content_type=JSON, headers=location)
 
 
 def refuse_past(order: QuoteOrder, day: date) -> None:

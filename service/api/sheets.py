@@ -1,0 +1,217 @@
+"""Quotes from a spreadsheet: a CSV of edges in, priced lines out.
+
+The sheet is one part of a form, everything else of a quote's request the other. The quote that is
+made is kept like any other; its order is kept as the request that the sheet stands for.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import orjson
+from flask import Response, request
+from flask_smorest import Blueprint
+from marshmallow import ValidationError
+from marshmallow.exceptions import SCHEMA
+from werkzeug.exceptions import BadRequest, UnsupportedMediaType
+
+from service.api.body import JSON, parsed
+from service.api.context import context, understand
+from service.api.examples import example_request
+from service.api.manners.negotiation import best_offer
+from service.api.operations import json_of, operation
+from service.api.quote_forms import CSV, OF_QUOTE, XLSX, given
+from service.api.quotes import make_quote
+from service.api.schemas.base import Complaints
+from service.api.schemas.requests import QUOTE_REQUEST
+from service.domain.errors import QuotingError, Where
+from service.usecases.callers import Scope
+from service.usecases.sheets import DeckSheet, UnreadableSheet
+
+FORM = "multipart/form-data"
+blueprint = Blueprint(
+    "Sheets", __name__, url_prefix="/v1/sheets", description="For those who work in spreadsheets."
+)
+_FORMS = {form.media_type: form for form in OF_QUOTE if form.media_type in (CSV, JSON, XLSX)}
+_SETTINGS = {key: value for key, value in example_request("quote").items() if key != "deck"}
+_EDGES = (
+    "kind,length,turn,fall_height,unit,name,width,offset,risers,unit_run\r\n"
+    "stair,20,90,4.1,ft,garden stair,4,12,7,10 in\r\n"
+    "open,8,90,4.1,ft,,,,,\r\n"
+    "wall,20,90,,ft,,,,,\r\n"
+    "open,8,90,4.1,ft,,,,,\r\n"
+)
+_BODY = {
+    "required": True,
+    "content": {
+        FORM: {
+            "schema": {
+                "title": "QuoteSheet",
+                "type": "object",
+                "required": ["edges", "settings"],
+                "properties": {
+                    "edges": {
+                        "type": "string",
+                        "description": "CSV with a heading row and one row for each edge, in order "
+                        "round each level: kind, length and turn or x and y, level, fall_height, "
+                        "guard, offset, name, width, swing, hinge, sagitta; for a stair also "
+                        "total_rise, risers, unit_run, nosing, open_sides, bottom. Bare numbers "
+                        "are in the unit of the column unit.",
+                    },
+                    "settings": {
+                        "type": "string",
+                        "description": "A quote's request as JSON, without its deck.",
+                    },
+                },
+            },
+            "examples": {
+                "demo": {
+                    "summary": "Four edges, one with a stair",
+                    "value": {"edges": _EDGES, "settings": orjson.dumps(_SETTINGS).decode()},
+                }
+            },
+        }
+    },
+}
+_LOCATION = {
+    "Location": {
+        "description": "Where the quote can be read.",
+        "schema": {"type": "string", "format": "uri-reference"},
+    }
+}
+
+
+@operation(
+    blueprint,
+    "POST /quotes",
+    "createQuoteFromSheet",
+    "Quote a deck that a CSV of edges describes",
+    needs=Scope.QUOTES_WRITE,
+    description="The answer is the priced lines as CSV, or the quote as JSON or a workbook by "
+    "Accept; the quote is kept, and its other documents are read as those of any other. What is "
+    "wrong in the sheet is told with its row and column.",
+    requestBody=_BODY,
+    answers={
+        201: {
+            "description": "The quote, which is kept.",
+            "content": {
+                CSV: {"schema": {"type": "string"}},
+                XLSX: {"schema": _FORMS[XLSX].schema},
+                **json_of("Quote"),
+            },
+            "headers": _LOCATION,
+        }
+    },
+    refusals=(400, 413, 415, 422),
+)
+def quote_sheet() -> Response:
+    """Make a quote from a sheet."""
+    edges, settings = _parts()
+    try:
+        sheet = context().read_edges(edges)
+    except UnreadableSheet as error:
+        raise _unreadable(error) from None
+    content = {**settings, "deck": sheet.deck}
+    try:
+        order = understand(QUOTE_REQUEST, content)
+        stored = make_quote(orjson.dumps(content), order)
+    except ValidationError as error:
+        raise _placed(error, sheet) from None
+    except QuotingError as error:
+        _place(error, sheet)
+        raise
+    form = _FORMS[best_offer(request.accept_mimetypes, (CSV, XLSX, JSON)) or CSV]
+    answer = given(form, stored.id)
+    answer.status_code = 201
+    answer.headers["Location"] = f"/v1/quotes/{stored.id}"
+    return answer
+
+
+def _parts() -> tuple[str, dict[str, Any]]:
+    """Read both parts of the form."""
+    if request.mimetype != FORM:
+        raise UnsupportedMediaType(f"Send a form of two parts as {FORM}: edges and settings.")
+    bounds = context().settings
+    if request.content_length is None:
+        raise BadRequest("Send the length of the form in Content-Length.")
+    request.max_content_length = request.max_form_memory_size = bounds.max_body_bytes
+    edges, settings = _part("edges"), _part("settings")
+    try:
+        text = edges.decode("utf-8")
+    except UnicodeDecodeError:
+        raise ValidationError({"edges": ["Save the sheet as CSV in UTF-8."]}) from None
+    try:
+        content = parsed(settings, bounds.max_nesting)
+    except BadRequest as error:
+        raise ValidationError({"settings": [str(error.description)]}) from None
+    if not isinstance(content, dict) or "deck" in content:
+        message = "Send an object without a deck: the deck is the sheet of edges."
+        raise ValidationError({"settings": [message]})
+    return text, content
+
+
+def _part(name: str) -> bytes:
+    """Give a part's bytes, sent as a file or as a field."""
+    file = request.files.get(name)
+    if file is not None:
+        content: bytes = file.read()
+        return content
+    text = request.form.get(name)
+    if text is None:
+        raise BadRequest(f"The form has no part {name}.")
+    return text.encode("utf-8", "surrogatepass")
+
+
+def _unreadable(error: UnreadableSheet) -> ValidationError:
+    complaints = Complaints()
+    for place, message in error.complaints:
+        where = (place.row, place.column) if place.column else (place.row,)
+        complaints.add(("edges", *where), f"{place}: {message}")
+    try:
+        complaints.refuse()
+    except ValidationError as refused:
+        return refused
+    return ValidationError({"edges": [str(error)]})
+
+
+def _placed(error: ValidationError, sheet: DeckSheet) -> ValidationError:
+    """Tell what is wrong in the sheet by row and column, all else by its place in the settings."""
+    complaints = Complaints()
+    for where, message in _leaves(error.messages, ()):
+        place = sheet.place_of(where)
+        if place is None:
+            complaints.add(("settings", *where), message)
+        else:
+            complaints.add(_where(where, sheet), f"{place}: {message}")
+    try:
+        complaints.refuse()
+    except ValidationError as refused:
+        return refused
+    return error
+
+
+def _place(error: QuotingError, sheet: DeckSheet) -> None:
+    place = sheet.place_of(error.where)
+    if place is not None:
+        error.detail = f"{place}: {error.detail}"
+    error.where = _where(error.where, sheet)
+
+
+def _where(where: Where, sheet: DeckSheet) -> Where:
+    place = sheet.place_of(where)
+    if place is None:
+        return ("edges",) if where[:1] == ("deck",) else ("settings", *where)
+    return ("edges", place.row, place.column) if place.column else ("edges", place.row)
+
+
+def _leaves(messages: Any, where: Where) -> Iterator[tuple[Where, str]]:
+    """Give each complaint of marshmallow's tree with its path."""
+    if isinstance(messages, Mapping) and isinstance(messages.get("detail"), str):
+        yield where, " ".join(str(part) for part in messages.values())
+    elif isinstance(messages, Mapping):
+        for key, branch in messages.items():
+            yield from _leaves(branch, where if key == SCHEMA else (*where, key))
+    elif isinstance(messages, list | tuple):
+        for message in messages:
+            yield from _leaves(message, where)
+    else:
+        yield where, str(messages)
