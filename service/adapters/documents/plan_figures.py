@@ -17,7 +17,8 @@ from service.domain.layout.records import Layout
 _LARGEST = 20
 _EASY = 70  # at smaller scales lettering crowds: parts are shown too
 _READABLE = 100  # at smaller scales numbers of posts stand on each other
-_FEW = 6  # so many parts are worth a larger scale
+_LEAST_READABLE = 96  # up to here, parts at a larger scale are made only if they are few
+_FEW = 6
 _LAP = 0.12  # of a part, shown again in the next
 _MOST_PARTS = 24
 
@@ -119,17 +120,42 @@ def _parts(
     magnified: float,
     name: str,
 ) -> Iterator[PlanFigure]:
-    """Cut a plan into parts that fit the page; empty ones are left out."""
-    for scale in [s for s in standard_scales(units) if _EASY / 2 <= s.ratio <= _READABLE]:
+    """Cut a plan into parts that fit the page; empty ones are left out.
+
+    The scale is the largest of a few parts, else the smallest that is read well, else whatever
+    keeps to a number of parts that people leaf through.
+    """
+    for scale in [s for s in standard_scales(units) if s.ratio >= _EASY / 2]:
+        most = _FEW if scale.ratio < _LEAST_READABLE else _MOST_PARTS
+        if _least_parts(layout, levels, scale, room) > most:
+            continue
         whole = picture_of(draw_plan(layout, levels, shrunk(scale, magnified), printed))
-        windows = list(_windows(whole.box, room[0] / magnified, room[1] / magnified))
-        if len(windows) <= _FEW:
+        filled = _filled(whole, room[0] / magnified, room[1] / magnified)
+        if len(filled) <= most:
             break
-    filled = [(window, _within(whole, window)) for window in windows]
-    filled = [(window, picture) for window, picture in filled if picture.groups][:_MOST_PARTS]
     for number, (window, picture) in enumerate(filled, start=1):
         part = f"part {number} of {len(filled)}"
         yield PlanFigure(picture, name, scale.text, magnified, part, window)
+
+
+def _least_parts(
+    layout: Layout, levels: Sequence[Level], scale: Scale, room: tuple[float, float]
+) -> int:
+    """Count roughly, without drawing, the parts that posts stand in."""
+    names = {level.name for level in levels}
+    places = [View(scale).at(post.at) for post in layout.posts if post.level in names]
+    return len({(x // room[0], y // room[1]) for x, y in places})
+
+
+def _filled(whole: Picture, wide: float, high: float) -> list[tuple[Box, Picture]]:
+    """Give the parts of a plan that show a post or a section, with what they show."""
+    groups = [(group, bounds(group.shapes)) for group in whole.groups if group.shapes]
+    filled = []
+    for window in _windows(whole.box, wide, high):
+        kept = [group for group, box in groups if _meet(box, window)]
+        if any(g.id.startswith("section-") or g.title.startswith("Post ") for g in kept):
+            filled.append((window, Picture(tuple(kept), whole.box)))
+    return filled
 
 
 def _windows(box: Box, wide: float, high: float) -> Iterator[Box]:
@@ -148,15 +174,6 @@ def _divided(length: float, room: float) -> tuple[int, float]:
         return 1, 0.0
     count = 1 + ceil((length - room) / (room * (1 - _LAP)))
     return count, (length - room) / (count - 1)
-
-
-def _within(picture: Picture, window: Box) -> Picture:
-    """Keep the groups of a plan that a window shows, none if it shows no post or section."""
-    kept = [
-        group for group in picture.groups if group.shapes and _meet(bounds(group.shapes), window)
-    ]
-    works = [g for g in kept if g.id.startswith("section-") or g.title.startswith("Post ")]
-    return Picture(tuple(kept) if works else (), picture.box)
 
 
 def _meet(one: Box, other: Box) -> bool:
