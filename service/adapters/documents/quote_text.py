@@ -1,6 +1,7 @@
 """The quote as a readable table for a terminal, from the same JSON that the service answers."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from service.adapters.documents.columns import WIDTH, cleaned, heading, paragraph, row
@@ -28,6 +29,8 @@ def render(quote: Json, *, address: str = "") -> str:
         *_head(quote),
         *_items(quote),
         *_totals(quote["totals"]),
+        *_payments(quote["payments"]),
+        *_list("LEFT OUT OF THE TOTAL", quote["conditions"]),
         *code_lines(quote["compliance"], quote.get("structure")),
         *cut_plan_lines(quote["cut_plans"], quote["totals"]["gross"]),
         *shipping_lines(quote["takeoff"]["shipping"]),
@@ -69,12 +72,19 @@ def _items(quote: Json) -> Iterator[str]:
             line["tax"]["amount"],
         )
         yield from row(cells, _ITEMS)
+        for off in line["discounts"]:
+            less = f"less {off['name']} {off['amount']['amount']}"
+            yield from row(("", "", "", less, "", "", ""), _ITEMS)
+    if quote["terms"]["prices_include_tax"]:
+        yield "Unit prices hold the tax; net and tax are parts of them."
 
 
 def _totals(totals: Json) -> Iterator[str]:
     yield "-" * WIDTH
-    sums = [("Goods", "goods"), ("Labour", "labour"), ("Net", "net")]
+    sums = [("Goods", "goods"), ("Labour", "labour"), ("Charges", "charges"), ("Net", "net")]
     for name, key in sums:
+        if key == "charges" and not Decimal(totals[key]["amount"]):
+            continue
         yield from row((name, totals[key]["amount"], ""), _TOTALS)
     for tax in totals["taxes"]:
         name = f"{tax['name']} (rate {tax['rate']})"
@@ -82,6 +92,13 @@ def _totals(totals: Json) -> Iterator[str]:
     yield from row(("Tax", "", totals["tax"]["amount"]), _TOTALS)
     gross = totals["gross"]
     yield from row((f"TOTAL {gross['currency']}", gross["amount"], ""), _TOTALS)
+
+
+def _payments(payments: Sequence[Json]) -> Iterator[str]:
+    if payments:
+        yield from heading("PAYMENTS")
+    for payment in payments:
+        yield from row((payment["due"], payment["amount"]["amount"], ""), _TOTALS)
 
 
 def _installation(steps: Sequence[Json]) -> Iterator[str]:
