@@ -1,6 +1,7 @@
 """Builds the application: adapters, resources and refusals."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from functools import cache, partial
 from typing import Any
 
@@ -22,6 +23,7 @@ from service.adapters.storage.engine import connect
 from service.adapters.storage.keys import SqlGate
 from service.adapters.storage.letterheads import SqlLetterhead
 from service.adapters.storage.quote_lives import SqlQuoteLives
+from service.adapters.storage.replays import SqlReplays
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.shelf import SqlShelf
 from service.adapters.structure_library import open_structure_library
@@ -140,7 +142,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         codes=open_library(),
         materials=open_structure_library(),
         gate=gate,
-        open_stores=partial(_open_stores, engine),
+        open_stores=partial(_open_stores, engine, timedelta(seconds=settings.lease_seconds)),
         saw=Saw(MOST_SECONDS),
         press=QuotePress(render, drawing_dxf.render),
         printer=print_document,
@@ -152,13 +154,14 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
     )
 
 
-def _open_stores(engine: Engine, caller: Caller) -> Stores:
+def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
     """Open what is kept of a caller's dealer; nothing else reaches a database of dealers."""
     books = Books(engine, caller.dealer, caller.who)
     return Stores(
         quotes=SqlQuotes(books),
         lives=SqlQuoteLives(books),
         shelf=SqlShelf(books),
+        replays=SqlReplays(books, lease),
         letterheads=SqlLetterhead(books),
     )
 

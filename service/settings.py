@@ -23,6 +23,7 @@ class Settings:
         max_nesting: Deepest JSON nesting that is read.
         log_level: Name of a level of the logging module.
         host, port: Where the web server listens.
+        lease_seconds: After which the work on an idempotency key counts as lost. [s]
         workers, threads: Worker processes, and threads in each.
         log_format: "json", one object to a line, or "text".
         metrics: Whether /metrics is served.
@@ -38,6 +39,7 @@ class Settings:
     log_level: str = "INFO"
     host: str = "127.0.0.1"
     port: int = 8000
+    lease_seconds: int = 60
     workers: int = 2
     threads: int = 4
     log_format: str = "json"
@@ -72,6 +74,7 @@ def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
         log_level=_level(env.get("EVENBAY_LOG_LEVEL") or "INFO"),
         host=env.get("EVENBAY_HOST") or "127.0.0.1",
         port=_whole(env, "EVENBAY_PORT", 8000),
+        lease_seconds=_whole(env, "EVENBAY_LEASE_SECONDS", 60),
         workers=_whole(env, "EVENBAY_WORKERS", min(4, os.cpu_count() or 1)),
         threads=_whole(env, "EVENBAY_THREADS", 4),
         log_format=_one_of(env, "EVENBAY_LOG_FORMAT", LOG_FORMATS),

@@ -35,7 +35,7 @@ def read_json(
         raise UnsupportedMediaType(f"Send the request as {media_type}.")
     if request.headers.get("Content-Encoding", "identity").lower() != "identity":
         raise CodedBody
-    raw = _read(request, max_bytes)
+    raw = read_bytes(request, max_bytes)
     return raw, parsed(raw, max_nesting)
 
 
@@ -77,8 +77,12 @@ def merged(content: Any, patch: Any) -> Any:
     return result
 
 
-def _read(request: Request, max_bytes: int) -> bytes:
-    """Read one byte past the bound, because a chunked body does not tell its length."""
+def read_bytes(request: Request, max_bytes: int) -> bytes:
+    """Read a body up to a bound, and one byte past it: a chunked body does not tell its length.
+
+    Raises:
+        RequestEntityTooLarge: It passes the bound.
+    """
     if (request.content_length or 0) > max_bytes:
         raise RequestEntityTooLarge(f"The body is larger than {max_bytes} bytes.")
     pieces, left = [], max_bytes + 1

@@ -15,7 +15,15 @@ from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 from service.usecases.letterhead import Letterheads
-from service.usecases.ports import CodeLibrary, OutlineReader, QuoteLives, Quotes, Saw, Shelf
+from service.usecases.ports import (
+    CodeLibrary,
+    OutlineReader,
+    QuoteLives,
+    Quotes,
+    Replays,
+    Saw,
+    Shelf,
+)
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
 from service.usecases.sheets import DeckReader
@@ -40,12 +48,14 @@ class Stores:
     Attributes:
         lives: What is decided about quotes.
         shelf: Offcuts on hand.
+        replays: Answers by idempotency key.
         letterheads: What the dealer's papers carry.
     """
 
     quotes: Quotes
     lives: QuoteLives
     shelf: Shelf
+    replays: Replays
     letterheads: Letterheads
 
 

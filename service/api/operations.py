@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from datetime import date
-from functools import wraps
+from functools import partial, wraps
 from typing import Any, TypeVar, cast
 
 import orjson
@@ -15,6 +15,7 @@ from service.api.auth import admit
 from service.api.body import JSON, MERGE_PATCH
 from service.api.examples import example_request
 from service.api.manners import traits
+from service.api.manners.idempotency import PARAMETER, once
 from service.api.manners.openapi import with_manners
 from service.api.manners.traits import Traits
 from service.usecases.callers import Scope
@@ -35,6 +36,15 @@ REFUSALS = {
 }
 OF_A_BODY = (400, 413, 415, 422)
 OF_A_KEY = (401, 403)
+# POSTs that need one of these store something; those of keys answer with a secret, which is not
+# kept to be given again.
+STORING = (
+    Scope.QUOTES_WRITE,
+    Scope.OFFCUTS_WRITE,
+    Scope.CATALOGUE_WRITE,
+    Scope.RUNS,
+    Scope.WEBHOOKS,
+)
 KEY = "key"  # the security scheme of the document
 
 View = TypeVar("View", bound=Callable[..., Response])
@@ -64,6 +74,7 @@ def operation(
     patch: Any = None,
     refusals: tuple[int, ...] = (),
     stable: bool = True,
+    replays: bool | None = None,
     deprecated: date | None = None,
     sunset: date | None = None,
     **more: Any,
@@ -82,6 +93,7 @@ def operation(
         shown: ... or the request itself.
         patch: A merge patch to show, where the body may be one instead.
         refusals: Further statuses that are problems.
+        replays: Whether it takes an idempotency key; if left out, every POST that stores does.
         stable: Whether what a GET gives stays right until something is changed.
         deprecated: Day from which it should no longer be used.
         sunset: Day on which it may end.
@@ -105,6 +117,10 @@ def operation(
             content[MERGE_PATCH] = {"schema": {"type": "object"}, "examples": shown_patch}
         described["requestBody"] = {"required": True, "content": content}
     method, _, path = route.partition(" ")
+    replays = method == "POST" and needs in STORING if replays is None else replays
+    if replays:
+        described["parameters"] = [*described.get("parameters", ()), PARAMETER]
+        described["responses"] |= {str(n): REFUSALS[n] for n in (400, 409, 422)}
     offers = tuple(
         dict.fromkeys(kind for each in answers.values() for kind in each.get("content", ()))
     )
@@ -112,7 +128,7 @@ def operation(
     described = with_manners(described, method, manners, REFUSALS)
 
     def decorate(view: View) -> View:
-        documented = blueprint.doc(**described)(_guarded(view, needs) if needs else view)
+        documented = blueprint.doc(**described)(_guarded(view, needs, replays) if needs else view)
         traits.describe(documented, manners)
         blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
         return view
@@ -120,12 +136,13 @@ def operation(
     return decorate
 
 
-def _guarded(view: View, needs: Scope) -> View:
+def _guarded(view: View, needs: Scope, replays: bool) -> View:
     """Let nobody in who may not, before anything else is looked at."""
 
     @wraps(view)
     def guarded(*arguments: Any, **named: Any) -> Response:
         admit(needs)
-        return view(*arguments, **named)
+        work = partial(view, *arguments, **named)
+        return once(work) if replays else work()
 
     return cast(View, guarded)

@@ -51,6 +51,8 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.NameTaken: (409, "name-taken", "The name is taken"),
     errors.Unauthenticated: (401, "unauthenticated", "A key is needed"),
     errors.Forbidden: (403, "forbidden", "This key may not do this"),
+    errors.KeyUsedOtherwise: (422, "key-used-otherwise", "An idempotency key came back changed"),
+    errors.StillAtWork: (409, "still-at-work", "The first such request is not answered yet"),
 }
 INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
 
@@ -65,6 +67,7 @@ OF_NO_BODY = (
     errors.NameTaken,
     errors.Unauthenticated,
     errors.Forbidden,
+    errors.StillAtWork,
 )
 _log = logging.getLogger("service")
 
@@ -134,6 +137,8 @@ def refuse(error: errors.QuotingError) -> Response:
     answer = problem(*KINDS[type(error)], error.detail, **members)
     if isinstance(error, errors.Unauthenticated):
         answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
+    if isinstance(error, errors.StillAtWork):
+        answer.headers["Retry-After"] = "2"
     return answer
 
 

@@ -24,6 +24,8 @@
         NotReproducible      a kept quote no longer comes out the same
         Unauthenticated      nobody who is known asks
         Forbidden            somebody asks who may not
+        KeyUsedOtherwise     an idempotency key came with another request before
+        StillAtWork          the request of an idempotency key is not answered yet
 
 A clause that is not met is a finding in a good quote, never an exception.
 """
@@ -147,3 +149,11 @@ class Unauthenticated(QuotingError):
 
 class Forbidden(QuotingError):
     """The caller is known and may not do this."""
+
+
+class KeyUsedOtherwise(QuotingError):
+    """An idempotency key was sent with another request before."""
+
+
+class StillAtWork(QuotingError):
+    """The first request of an idempotency key is not answered yet."""

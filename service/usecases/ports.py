@@ -1,6 +1,7 @@
 """What the use cases need from outside, as protocols; adapters and tests supply it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -319,6 +320,49 @@ class QuoteLives(Protocol):
             QuoteNotFound: No quote has this id.
             OffcutTaken: An offcut of the quote is claimed by another one, or gone.
         """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """An answer that is given again to the same request."""
+
+    status: int
+    headers: Mapping[str, str]
+    body: bytes
+
+
+class Replays(Protocol):
+    """Answers by the idempotency keys of their requests."""
+
+    def claim(self, key: str, fingerprint: str, at: datetime) -> str | Replay:
+        """Claim a key, or give the answer it has had.
+
+        A claim lasts for a time only, so that a process that dies leaves none behind for long.
+
+        Returns:
+            A token for the claim, or the answer.
+
+        Raises:
+            KeyUsedOtherwise: It came with another request before.
+            StillAtWork: Its first request is not answered yet.
+        """
+        ...
+
+    def together(self) -> AbstractContextManager[None]:
+        """Make what is stored meanwhile, and the answer kept with it, one transaction."""
+        ...
+
+    def keep(self, key: str, token: str, replay: Replay) -> None:
+        """Keep the answer of a claimed key.
+
+        Raises:
+            StillAtWork: The claim ran out and another one took it over.
+        """
+        ...
+
+    def drop(self, key: str, token: str) -> None:
+        """Give a claim up: the request was refused, and may be sent again put right."""
         ...
 
 

@@ -6,8 +6,8 @@ reach another dealer's rows; and foreign keys hold the dealer too, so that rows 
 cannot point at each other.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from datetime import datetime
 from typing import Any
 from uuid import uuid4
@@ -42,14 +42,36 @@ class Books:
         self._reading = engine.execution_options(reading=True)
         self._dealer = dealer
         self._who = who
+        self._whole: ExitStack | None = None
+        self._shared: Connection | None = None
 
     def reading(self) -> AbstractContextManager[Connection]:
-        """Open a connection that only reads."""
-        return self._reading.connect()
+        """Open a connection that only reads; within ``together`` it sees what was written."""
+        return nullcontext(self._shared) if self._shared is not None else self._reading.connect()
 
     def writing(self) -> AbstractContextManager[Connection]:
         """Open a transaction: all of it is kept at its end, or nothing if it fails."""
-        return self._engine.begin()
+        return self._engine.begin() if self._whole is None else self._part(self._whole)
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Make what is written meanwhile one transaction: all of it is kept, or nothing.
+
+        It is begun by the first that writes, so that computing before that keeps nobody waiting.
+        """
+        with ExitStack() as whole:
+            self._whole = whole
+            try:
+                yield
+            finally:
+                self._whole = self._shared = None
+
+    @contextmanager
+    def _part(self, whole: ExitStack) -> Iterator[Connection]:
+        if self._shared is None:
+            self._shared = whole.enter_context(self._engine.begin())
+        with self._shared.begin_nested():
+            yield self._shared
 
     def select(self, *columns: Any, of: Sequence[Table] = ()) -> Select[Any]:
         """Begin a SELECT of this dealer's rows.

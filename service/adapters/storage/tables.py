@@ -261,3 +261,19 @@ catalogue_versions = Table(
     Column("digest", String(64), nullable=False),
     _dealers_own("document_id", "catalogue"),
 )
+
+# Answers to requests that may be sent again (Idempotency-Key); none while its request is at work.
+replays = Table(
+    "replays",
+    metadata,
+    _of_dealer(),
+    Column("key", String(255), primary_key=True),
+    Column("fingerprint", String(64), nullable=False),
+    Column("token", String(36), nullable=False),
+    Column("begun_at", DateTime(timezone=True), nullable=False),
+    Column("lease_until", DateTime(timezone=True), nullable=False),
+    Column("status", Integer),
+    Column("headers", Text),  # JSON
+    Column("body", LargeBinary),
+    Index("ix_replays_dealer_begun_at", "dealer", "begun_at"),
+)

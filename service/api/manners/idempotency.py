@@ -1,0 +1,84 @@
+"""The same request sent twice does its work once: the header Idempotency-Key.
+
+Source: draft-ietf-httpapi-idempotency-key-header-07. The value is a string of RFC 8941 (in quotes);
+many clients leave the quotes out, so that both are read.
+"""
+
+import hashlib
+import re
+from collections.abc import Callable
+from io import BytesIO
+
+from flask import Response, request
+from werkzeug.exceptions import BadRequest
+
+from service.api.auth import stores
+from service.api.body import read_bytes
+from service.api.context import context
+from service.usecases.ports import Replay
+
+HEADER = "Idempotency-Key"
+PARAMETER = {
+    "name": HEADER,
+    "in": "header",
+    "description": "Any text of your own, a new one for each new request. Sent again with the same "
+    "request it gives the same answer and does nothing again; kept for 24 hours.",
+    "schema": {"type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!#-~]+$"},
+}
+_KEY = re.compile(r'"([ !#-\[\]-~]{1,200})"|([!#-~]{1,200})')
+_KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link")
+# Of any body; what reads it afterwards has its own, smaller bound.
+_MOST_BYTES = 50_000_000
+
+
+def once(work: Callable[[], Response]) -> Response:
+    """Do the work of a request once for its idempotency key; without one, do it.
+
+    Raises:
+        BadRequest: The header is not as it should be.
+        KeyUsedOtherwise: The key came with another request before.
+        StillAtWork: The first request is not answered yet.
+    """
+    sent = request.headers.getlist(HEADER)
+    if not sent:
+        return work()
+    key, kept = _read(sent), stores().replays
+    claimed = kept.claim(key, _fingerprint(), context().now())
+    if isinstance(claimed, Replay):
+        return Response(claimed.body, status=claimed.status, headers=dict(claimed.headers))
+    try:
+        with kept.together():
+            answer = work()
+            kept.keep(key, claimed, _replay(answer))
+    except BaseException:
+        kept.drop(key, claimed)
+        raise
+    return answer
+
+
+def _read(sent: list[str]) -> str:
+    found = _KEY.fullmatch(sent[0].strip()) if len(sent) == 1 else None
+    if found is None:
+        raise BadRequest(
+            f"{HEADER} takes one text of 1 to 200 visible characters, with or without quotes."
+        )
+    return found[1] or found[2]
+
+
+def _fingerprint() -> str:
+    """Tell one request from another; its body can still be read afterwards."""
+    body = read_bytes(request, _MOST_BYTES)
+    request.environ["wsgi.input"] = BytesIO(body)
+    request.environ["CONTENT_LENGTH"] = str(len(body))
+    request.environ.pop("HTTP_TRANSFER_ENCODING", None)
+    request.__dict__.pop("stream", None)  # made anew from what was put in its place
+    digest = hashlib.sha256()
+    for part in (request.method, request.full_path, request.content_type or ""):
+        digest.update(part.encode("utf-8", "surrogateescape") + b"\0")
+    digest.update(body)
+    return digest.hexdigest()
+
+
+def _replay(answer: Response) -> Replay:
+    headers = {name: answer.headers[name] for name in _KEPT_HEADERS if name in answer.headers}
+    return Replay(answer.status_code, headers, answer.get_data())
