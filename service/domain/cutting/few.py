@@ -18,6 +18,7 @@ from service.domain.cutting.scale import Job, Load, Pattern
 MOST_PIECES = 14
 MOST_PATTERNS = 1_500
 MOST_STEPS = 3_000
+SPREAD_STEPS = 300  # of a search for so many set-ups, which is worth less than the rest
 # Values are whole numbers of this part of a cost step.
 PARTS = 1 << 20
 # Bits a count takes in a state, one of them a guard that shows a count below zero.
@@ -143,7 +144,7 @@ class Search:
         Returns:
             The plan; [] if there is none, None to give up.
         """
-        self.plan = []
+        self.plan, self._steps = [], 0
         done = self._spread(self._all, cost * PARTS - self._bound, most, (-1, 0), [], needed)
         return self.plan if done or self.plan else None
 
@@ -165,7 +166,7 @@ class Search:
                 self.plan = list(loads)
             return True
         self._steps += 1
-        if self._steps > MOST_STEPS:
+        if self._steps > SPREAD_STEPS:
             return False
         if not most:
             return True

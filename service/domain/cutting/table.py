@@ -19,7 +19,7 @@ from service.domain.cutting.scale import Job, Pattern
 FINE = 20_000  # longest room not coarsened
 COARSE = 8_000  # steps of a coarsened room
 CELLS = 4_000_000  # of a table
-NODES = 1_000  # of the search for the best pattern
+NODES = 20_000  # of the search for the best pattern
 SOME = 30  # of the search for another good one
 AT_ONCE = 8  # patterns offered per stock
 
