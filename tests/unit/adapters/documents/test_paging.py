@@ -77,6 +77,12 @@ def test_a_heading_goes_with_the_first_line_under_it():
     assert texts(pages) == [["a"], ["head", "b"]]
 
 
+def test_what_begins_a_page_is_not_counted_with_what_is_kept_before_it():
+    kept = [strip(40.0, "b", keep=True), strip(30.0, "c", keep=True)]
+    pages = paged([strip(60.0, "a"), *kept, strip(50.0, "d", fresh=True)], TALL, TALL)
+    assert texts(pages) == [["a"], ["b", "c"], ["d"]]
+
+
 def test_the_heads_of_a_table_are_repeated_and_not_heard_twice():
     head = strip(5.0, "head", keep=True)
     rows = [strip(40.0, f"row {i}", heads=(head,)) for i in range(4)]

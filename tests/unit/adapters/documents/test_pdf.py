@@ -183,6 +183,29 @@ def test_all_that_is_drawn_is_marked_once_and_known_to_the_structure(reader):
             assert element.get_object()["/S"] == role
 
 
+def _pieces(element):
+    """Give the marked pieces under an element, as page and number."""
+    for kid in element.get_object()["/K"]:
+        kid = kid.get_object()
+        if kid["/Type"] == "/MCR":
+            yield kid["/Pg"]["/StructParents"], kid["/MCID"]
+        else:
+            yield from _pieces(kid)
+
+
+def test_the_structure_leads_to_every_piece_once(reader):
+    structure = reader.trailer["/Root"]["/StructTreeRoot"]
+    (document,) = structure["/K"]
+    numbers = structure["/ParentTree"]["/Nums"]
+    known = [
+        (page, number)
+        for page, elements in zip(numbers[::2], numbers[1::2], strict=True)
+        for number in range(len(elements))
+    ]
+    assert sorted(_pieces(document)) == known
+    assert len(known) > 250
+
+
 def _roles(element):
     element = element.get_object()
     yield str(element["/S"]), element

@@ -1,5 +1,7 @@
 """Plans for a page: every post is numbered in some part, whatever the deck's size."""
 
+import itertools
+
 import pytest
 
 from service.adapters.documents.plan_figures import plan_figures
@@ -49,6 +51,18 @@ def test_figures_fit_their_room_at_the_scale_they_name(size):
         box = figure.window or figure.picture.box
         assert box.width * figure.magnified <= ROOM[0] + 0.001
         assert box.height * figure.magnified <= ROOM[1] + 0.001
+
+
+def test_neighbouring_parts_lap_over_each_other():
+    parts = figures(150, 30)[1][1:]
+    windows = [figure.window for figure in parts]
+    assert len(windows) > 2
+    assert len({window.top for window in windows}) == 1, "one row"
+    for one, following in itertools.pairwise(windows):
+        assert one.left < following.left < one.right - 0.1 * one.width
+    whole = parts[0].picture.box
+    assert windows[0].left == whole.left
+    assert windows[-1].right == pytest.approx(whole.right)
 
 
 def test_a_plan_that_is_easily_read_has_no_parts():

@@ -98,6 +98,15 @@ def lettered(group):
     return [shape for shape in group.shapes if getattr(shape, "height", 0.0)]
 
 
+def test_unequal_end_gaps_are_told_each_at_its_post():
+    quote = answer()
+    section = quote["layout"]["sections"][0]
+    section["pickets"]["end_gaps"] = [{"text": '1-1/4"'}, {"text": '3-3/8"'}]
+    start, end = section["start"]["post"], section["end"]["post"]
+    text = read(printed(Document.SITE_SHEETS, quote, layout_of()))
+    assert squeezed(f'End gaps: 1-1/4" at {start}, 3-3/8" at {end}.') in text
+
+
 def test_a_removed_picket_is_told_beside_its_line_post():
     quote = answer()
     removed = [s for s in quote["layout"]["sections"] if s["pickets"]["removed"]]
