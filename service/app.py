@@ -17,6 +17,7 @@ from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
 from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
 from service.adapters.sheets.edge_sheet import read_edges
+from service.adapters.sheets.takeoff_sheet import read_takeoff
 from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
@@ -150,6 +151,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         read_outline=read_outline,
         sheets=SHEETS,
         read_edges=read_edges,
+        read_takeoff=read_takeoff,
         watch=watch,
     )
 

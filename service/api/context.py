@@ -26,7 +26,7 @@ from service.usecases.ports import (
 )
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
-from service.usecases.sheets import DeckReader
+from service.usecases.sheets import DeckReader, TakeoffReader
 from service.usecases.watching import UNWATCHED, Watch
 
 Sheet = Callable[[Any, str], bytes]
@@ -73,6 +73,7 @@ class Context:
         read_outline: Reads outlines from drawings.
         sheets: What writes documents, by their names.
         read_edges: Reads decks from sheets of edges.
+        read_takeoff: Reads take-offs from sheets.
         watch: Looks on at the stages of a quote.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
@@ -91,6 +92,7 @@ class Context:
     read_outline: OutlineReader
     sheets: Mapping[str, Sheet]
     read_edges: DeckReader
+    read_takeoff: TakeoffReader
     watch: Watch = UNWATCHED
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())

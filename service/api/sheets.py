@@ -15,15 +15,17 @@ from marshmallow.exceptions import SCHEMA
 from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 
 from service.api.body import JSON, parsed
-from service.api.context import context, understand
+from service.api.context import context, today, understand
 from service.api.examples import example_request
 from service.api.manners.negotiation import best_offer
 from service.api.operations import json_of, operation
+from service.api.presenters.quote import present_lines
 from service.api.quote_forms import CSV, OF_QUOTE, XLSX, given
 from service.api.quotes import make_quote
 from service.api.schemas.base import Complaints
-from service.api.schemas.requests import QUOTE_REQUEST
+from service.api.schemas.requests import PRICES_REQUEST, QUOTE_REQUEST, Prices
 from service.domain.errors import QuotingError, Where
+from service.domain.pricing.quote import price
 from service.usecases.callers import Scope
 from service.usecases.sheets import DeckSheet, UnreadableSheet
 
@@ -72,6 +74,44 @@ _BODY = {
         }
     },
 }
+_TAKEOFF = {
+    "required": True,
+    "content": {
+        FORM: {
+            "schema": {
+                "title": "TakeoffSheet",
+                "type": "object",
+                "required": ["takeoff", "settings"],
+                "properties": {
+                    "takeoff": {
+                        "type": "string",
+                        "description": "CSV with a heading row and one row for each part or task, "
+                        "as GET /v1/quotes/{id}/takeoff.csv gives it: kind, description, ordered "
+                        "and unit_of_measure, goods also sku.",
+                    },
+                    "settings": {
+                        "type": "string",
+                        "description": "price_table and pricing of a quote's request as JSON, with "
+                        "on and units if need be.",
+                    },
+                },
+            },
+            "examples": {
+                "demo": {
+                    "summary": "Two parts and an hour",
+                    "value": {
+                        "takeoff": "kind,sku,description,ordered,unit_of_measure\r\n"
+                        "goods,LK-P40,Level post,3,C62\r\ngoods,LK-CAP,Post cap,3,C62\r\n"
+                        "labour,,Set posts,1.5,HUR\r\n",
+                        "settings": orjson.dumps(
+                            {key: _SETTINGS[key] for key in ("price_table", "pricing")}
+                        ).decode(),
+                    },
+                }
+            },
+        }
+    },
+}
 _LOCATION = {
     "Location": {
         "description": "Where the quote can be read.",
@@ -105,11 +145,13 @@ _LOCATION = {
 )
 def quote_sheet() -> Response:
     """Make a quote from a sheet."""
-    edges, settings = _parts()
+    edges, settings = _parts("edges")
+    if "deck" in settings:
+        raise ValidationError({"settings": ["Leave out the deck: it is the sheet of edges."]})
     try:
         sheet = context().read_edges(edges)
     except UnreadableSheet as error:
-        raise _unreadable(error) from None
+        raise _unreadable(error, "edges") from None
     content = {**settings, "deck": sheet.deck}
     try:
         order = understand(QUOTE_REQUEST, content)
@@ -126,26 +168,59 @@ def quote_sheet() -> Response:
     return answer
 
 
-def _parts() -> tuple[str, dict[str, Any]]:
-    """Read both parts of the form."""
+@operation(
+    blueprint,
+    "POST /takeoffs",
+    "priceTakeoffSheet",
+    "Price a take-off that comes as CSV",
+    needs=Scope.ESTIMATES,
+    description="For a take-off that an office has changed, or made itself. Nothing is kept. "
+    "Carriage by weight needs the column weight_kg.",
+    requestBody=_TAKEOFF,
+    answers={
+        200: {"description": "The priced lines.", "content": {CSV: {"schema": {"type": "string"}}}}
+    },
+    refusals=(400, 413, 415, 422),
+)
+def price_takeoff() -> Response:
+    """Price a sheet of parts and hours."""
+    text, settings = _parts("takeoff")
+    try:
+        sheet = context().read_takeoff(text)
+    except UnreadableSheet as error:
+        raise _unreadable(error, "takeoff") from None
+    try:
+        prices: Prices = understand(PRICES_REQUEST, settings)
+        on = prices.on or today()
+        priced = price(sheet.items, sheet.labour, prices.table, prices.settings, on)
+    except ValidationError as error:
+        raise ValidationError({"settings": error.messages}) from None
+    except QuotingError as error:
+        error.where = ("settings", *error.where)
+        raise
+    lines = context().sheets["lines.csv"]({"lines": present_lines(priced.lines, prices.units)}, "")
+    return Response(lines, content_type=f"{CSV}; charset=utf-8; header=present")
+
+
+def _parts(name: str) -> tuple[str, dict[str, Any]]:
+    """Read both parts of the form: the sheet of this name, and the settings."""
     if request.mimetype != FORM:
-        raise UnsupportedMediaType(f"Send a form of two parts as {FORM}: edges and settings.")
+        raise UnsupportedMediaType(f"Send a form of two parts as {FORM}: {name} and settings.")
     bounds = context().settings
     if request.content_length is None:
         raise BadRequest("Send the length of the form in Content-Length.")
     request.max_content_length = request.max_form_memory_size = bounds.max_body_bytes
-    edges, settings = _part("edges"), _part("settings")
+    sheet, settings = _part(name), _part("settings")
     try:
-        text = edges.decode("utf-8")
+        text = sheet.decode("utf-8")
     except UnicodeDecodeError:
-        raise ValidationError({"edges": ["Save the sheet as CSV in UTF-8."]}) from None
+        raise ValidationError({name: ["Save the sheet as CSV in UTF-8."]}) from None
     try:
         content = parsed(settings, bounds.max_nesting)
     except BadRequest as error:
         raise ValidationError({"settings": [str(error.description)]}) from None
-    if not isinstance(content, dict) or "deck" in content:
-        message = "Send an object without a deck: the deck is the sheet of edges."
-        raise ValidationError({"settings": [message]})
+    if not isinstance(content, dict):
+        raise ValidationError({"settings": ["Send an object."]})
     return text, content
 
 
@@ -161,16 +236,16 @@ def _part(name: str) -> bytes:
     return text.encode("utf-8", "surrogatepass")
 
 
-def _unreadable(error: UnreadableSheet) -> ValidationError:
+def _unreadable(error: UnreadableSheet, name: str) -> ValidationError:
     complaints = Complaints()
     for place, message in error.complaints:
         where = (place.row, place.column) if place.column else (place.row,)
-        complaints.add(("edges", *where), f"{place}: {message}")
+        complaints.add((name, *where), f"{place}: {message}")
     try:
         complaints.refuse()
     except ValidationError as refused:
         return refused
-    return ValidationError({"edges": [str(error)]})
+    return ValidationError({name: [str(error)]})
 
 
 def _placed(error: ValidationError, sheet: DeckSheet) -> ValidationError:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from service.domain.errors import Where
+from service.domain.takeoff.parts import Item, LabourItem
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,14 @@ class DeckSheet:
         return None
 
 
+@dataclass(frozen=True, slots=True)
+class TakeoffSheet:
+    """Parts and hours read from a sheet."""
+
+    items: tuple[Item, ...]
+    labour: tuple[LabourItem, ...]
+
+
 class UnreadableSheet(Exception):
     """The sheet as such cannot be read; every complaint has its place."""
 
@@ -55,5 +64,17 @@ class DeckReader(Protocol):
 
         Raises:
             UnreadableSheet: Headings are missing or unknown, or a row does not fit them.
+        """
+        ...
+
+
+class TakeoffReader(Protocol):
+    """Reads a take-off from a sheet."""
+
+    def __call__(self, text: str) -> TakeoffSheet:
+        """Read parts and hours, one row each.
+
+        Raises:
+            UnreadableSheet: Headings are missing, or cells do not hold what they should.
         """
         ...

@@ -125,9 +125,48 @@ def test_the_form_must_be_one(post):
     assert post("/v1/sheets/quotes", "{}").status_code == 415
 
 
-def test_the_example_of_the_document_is_quoted(client):
+@pytest.mark.parametrize(("path", "status"), [("quotes", 201), ("takeoffs", 200)])
+def test_the_examples_of_the_document_are_priced(client, path, status):
     document = client.get("/v1/openapi.json").json
-    body = document["paths"]["/v1/sheets/quotes"]["post"]["requestBody"]["content"]
+    body = document["paths"][f"/v1/sheets/{path}"]["post"]["requestBody"]["content"]
     example = body["multipart/form-data"]["examples"]["demo"]["value"]
-    made = client.post("/v1/sheets/quotes", data=example, content_type="multipart/form-data")
-    assert made.status_code == 201, made.text
+    made = client.post(f"/v1/sheets/{path}", data=example, content_type="multipart/form-data")
+    assert (made.status_code, made.mimetype) == (status, "text/csv"), made.text
+
+
+@pytest.fixture
+def price_sheet(client, settings):
+    def price_sheet(takeoff, **changes):
+        prices = {key: settings[key] for key in ("price_table", "pricing", "on")} | changes
+        body = {"takeoff": takeoff, "settings": orjson.dumps(prices).decode()}
+        return client.post("/v1/sheets/takeoffs", data=body, content_type="multipart/form-data")
+
+    return price_sheet
+
+
+def test_the_take_off_of_a_quote_is_priced_as_the_quote_was(client, post, price_sheet):
+    address = post("/v1/quotes", request_bytes("quote")).headers["Location"]
+    takeoff = client.get(f"{address}/takeoff.csv").text
+    priced = price_sheet(takeoff)
+    assert (priced.status_code, priced.mimetype) == (200, "text/csv")
+    assert priced.data == client.get(f"{address}.csv").data
+
+
+def test_a_take_off_that_was_changed_is_priced_anew(price_sheet):
+    takeoff = "kind,sku,description,ordered,unit_of_measure\ngoods,LK-P40,Post,2,C62\n"
+    (row,) = csv.DictReader(io.StringIO(price_sheet(takeoff).text))
+    assert (row["quantity"], row["unit_price"], row["amount"]) == ("2", "46.80", "93.60")
+
+
+def test_what_is_wrong_in_a_take_off_is_told_by_row_and_column(price_sheet):
+    takeoff = "kind,sku,description,ordered,unit_of_measure\ngoods,LK-P40,Post,two,C62\n"
+    (error,) = price_sheet(takeoff).json["errors"]
+    assert (error["pointer"], error["detail"][:24]) == (
+        "#/takeoff/2/ordered", "Row 2, column ordered: W",
+    )  # fmt: skip
+    takeoff = "kind,sku,description,ordered,unit_of_measure\ngoods,NO-SUCH,Post,2,C62\n"
+    refused = price_sheet(takeoff)
+    assert refused.json["skus"] == ["NO-SUCH"]
+    assert refused.json["errors"][0]["pointer"] == "#/settings/price_table/rows"
+    (error,) = price_sheet(takeoff, pricing={"labour_rate": 62}).json["errors"]
+    assert error["pointer"] == "#/settings/pricing/labour_rate"

@@ -4,7 +4,8 @@ Load with the instances below: making a schema costs more than a small load.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from marshmallow import fields, post_load
@@ -32,6 +33,8 @@ from service.api.schemas.system_records import (
     system_of,
 )
 from service.api.schemas.wish import WishSchema, preference_of
+from service.domain.pricing.price_table import PriceTable
+from service.domain.pricing.settings import PricingSettings
 from service.usecases.bounds import refuse_oversize
 from service.usecases.orders import (
     CodeCheckOrder,
@@ -141,6 +144,35 @@ class QuoteRequest(TakeoffRequest):
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """What a take-off is priced by; the day is None for today."""
+
+    table: PriceTable
+    settings: PricingSettings
+    units: Units
+    on: date | None
+
+
+class PricesRequest(StrictSchema):
+    """Prices and rules for a take-off that comes as a sheet."""
+
+    units = Choice(Units, load_default=Units.IMPERIAL.value)
+    price_table = fields.Nested(PriceTableSchema, required=True)
+    pricing = fields.Nested(PricingSchema, required=True)
+    on = IsoDate(load_default=absent)
+
+    @post_load
+    def to_prices(self, data: Loaded, **_: Any) -> Any:
+        """Give what the sheet is priced by."""
+        complaints = Complaints()
+        check_prices(data["price_table"], complaints)
+        check_pricing(data["pricing"], complaints)
+        complaints.refuse()
+        table, settings = prices_of(data["price_table"]), pricing_of(data["pricing"])
+        return Prices(table, settings, Units(data["units"]), data["on"])
+
+
 def _on_hand(data: Loaded) -> dict[str, Any]:
     return {"offcuts": offcuts_of(data["offcuts"]), "use_offcuts": data["use_offcuts"]}
 
@@ -175,3 +207,4 @@ LAYOUT_REQUEST = LayoutRequest()
 CODE_CHECK_REQUEST = CodeCheckRequest()
 TAKEOFF_REQUEST = TakeoffRequest()
 QUOTE_REQUEST = QuoteRequest()
+PRICES_REQUEST = PricesRequest()
