@@ -16,7 +16,6 @@ from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 
 from service.api.body import JSON, parsed
 from service.api.context import context, today, understand
-from service.api.examples import example_request
 from service.api.manners.negotiation import best_offer
 from service.api.operations import json_of, operation
 from service.api.presenters.quote import present_lines
@@ -24,94 +23,16 @@ from service.api.quote_forms import CSV, OF_QUOTE, XLSX, given
 from service.api.quotes import make_quote
 from service.api.schemas.base import Complaints
 from service.api.schemas.requests import PRICES_REQUEST, QUOTE_REQUEST, Prices
+from service.api.sheet_forms import EDGES_FORM, FORM, TAKEOFF_FORM
 from service.domain.errors import QuotingError, Where
 from service.domain.pricing.quote import price
 from service.usecases.callers import Scope
 from service.usecases.sheets import DeckSheet, UnreadableSheet
 
-FORM = "multipart/form-data"
 blueprint = Blueprint(
     "Sheets", __name__, url_prefix="/v1/sheets", description="For those who work in spreadsheets."
 )
 _FORMS = {form.media_type: form for form in OF_QUOTE if form.media_type in (CSV, JSON, XLSX)}
-_SETTINGS = {key: value for key, value in example_request("quote").items() if key != "deck"}
-_EDGES = (
-    "kind,length,turn,fall_height,unit,name,width,offset,risers,unit_run\r\n"
-    "stair,20,90,4.1,ft,garden stair,4,12,7,10 in\r\n"
-    "open,8,90,4.1,ft,,,,,\r\n"
-    "wall,20,90,,ft,,,,,\r\n"
-    "open,8,90,4.1,ft,,,,,\r\n"
-)
-_BODY = {
-    "required": True,
-    "content": {
-        FORM: {
-            "schema": {
-                "title": "QuoteSheet",
-                "type": "object",
-                "required": ["edges", "settings"],
-                "properties": {
-                    "edges": {
-                        "type": "string",
-                        "description": "CSV with a heading row and one row for each edge, in order "
-                        "round each level: kind, length and turn or x and y, level, fall_height, "
-                        "guard, offset, name, width, swing, hinge, sagitta; for a stair also "
-                        "total_rise, risers, unit_run, nosing, open_sides, bottom. Bare numbers "
-                        "are in the unit of the column unit.",
-                    },
-                    "settings": {
-                        "type": "string",
-                        "description": "A quote's request as JSON, without its deck.",
-                    },
-                },
-            },
-            "examples": {
-                "demo": {
-                    "summary": "Four edges, one with a stair",
-                    "value": {"edges": _EDGES, "settings": orjson.dumps(_SETTINGS).decode()},
-                }
-            },
-        }
-    },
-}
-_TAKEOFF = {
-    "required": True,
-    "content": {
-        FORM: {
-            "schema": {
-                "title": "TakeoffSheet",
-                "type": "object",
-                "required": ["takeoff", "settings"],
-                "properties": {
-                    "takeoff": {
-                        "type": "string",
-                        "description": "CSV with a heading row and one row for each part or task, "
-                        "as GET /v1/quotes/{id}/takeoff.csv gives it: kind, description, ordered "
-                        "and unit_of_measure, goods also sku.",
-                    },
-                    "settings": {
-                        "type": "string",
-                        "description": "price_table and pricing of a quote's request as JSON, with "
-                        "on and units if need be.",
-                    },
-                },
-            },
-            "examples": {
-                "demo": {
-                    "summary": "Two parts and an hour",
-                    "value": {
-                        "takeoff": "kind,sku,description,ordered,unit_of_measure\r\n"
-                        "goods,LK-P40,Level post,3,C62\r\ngoods,LK-CAP,Post cap,3,C62\r\n"
-                        "labour,,Set posts,1.5,HUR\r\n",
-                        "settings": orjson.dumps(
-                            {key: _SETTINGS[key] for key in ("price_table", "pricing")}
-                        ).decode(),
-                    },
-                }
-            },
-        }
-    },
-}
 _LOCATION = {
     "Location": {
         "description": "Where the quote can be read.",
@@ -129,7 +50,7 @@ _LOCATION = {
     description="The answer is the priced lines as CSV, or the quote as JSON or a workbook by "
     "Accept; the quote is kept, and its other documents are read as those of any other. What is "
     "wrong in the sheet is told with its row and column.",
-    requestBody=_BODY,
+    requestBody=EDGES_FORM,
     answers={
         201: {
             "description": "The quote, which is kept.",
@@ -176,7 +97,7 @@ def quote_sheet() -> Response:
     needs=Scope.ESTIMATES,
     description="For a take-off that an office has changed, or made itself. Nothing is kept. "
     "Carriage by weight needs the column weight_kg.",
-    requestBody=_TAKEOFF,
+    requestBody=TAKEOFF_FORM,
     answers={
         200: {"description": "The priced lines.", "content": {CSV: {"schema": {"type": "string"}}}}
     },
