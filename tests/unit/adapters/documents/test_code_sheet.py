@@ -83,6 +83,16 @@ def test_what_is_missing_stands_beside_what_was_not_assessed():
     assert [one for one in told if squeezed(one) not in text] == []
 
 
+def test_what_is_missing_is_told_even_where_the_note_does_not_say_it():
+    quote = answer()
+    finding = next(f for f in quote["compliance"]["findings"] if f["outcome"] == "not_assessed")
+    for clause in quote["compliance"]["clauses"]:
+        if clause["key"] == finding["clause"]:
+            clause["missing"] = "The height of the third lantern."
+    text = read(printed(Document.CODE_REPORT, quote))
+    assert squeezed("Missing: The height of the third lantern.") in text
+
+
 def test_a_limit_from_memory_is_said_to_be_one():
     quote = answer()
     recalled = [c for c in quote["compliance"]["clauses"] if c["from_memory"]]
