@@ -46,7 +46,7 @@ def clause_blocks(compliance: Json, sources: Sources) -> Iterator[Block]:
     yield Heading("Findings")
     yield Paragraph(
         "Rules are told in our own words; codes are copyrighted and their print governs. Margins "
-        "are positive on the good side of the limit.",
+        "say how far inside its limit a measure is; negative ones are outside.",
         Tone.SMALL,
     )
     for clause in compliance["clauses"]:
