@@ -184,6 +184,14 @@ def test_every_process_writes_the_same_bytes():
     assert digests == {hashlib.sha256(render(plain(), "metric")).hexdigest()}
 
 
+def test_classes_stand_in_an_order_of_their_own():
+    """The library lists them in the order of a set, which two processes seldom share."""
+    document = Read(render(plain(), "metric"), 1.0).document
+    names = [(entry.dxf.name, entry.dxf.cpp_class_name) for entry in document.classes]
+    assert len(names) > 3
+    assert names == sorted(names)
+
+
 @pytest.mark.parametrize("text", ["%%d %%%u", "^J^M", "\\U+0041 \\M+1A", "a\x00b\n0\nEOF", "é梁"])
 def test_no_text_is_read_as_a_code(text):
     read = Read(render(hostile(text), "metric", reference=text), 1.0)
