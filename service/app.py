@@ -20,9 +20,11 @@ from service.adapters.sheets.edge_sheet import read_edges
 from service.adapters.sheets.takeoff_sheet import read_takeoff
 from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
+from service.adapters.storage.catalogue import SqlCatalogue
 from service.adapters.storage.engine import connect
 from service.adapters.storage.keys import SqlGate
 from service.adapters.storage.letterheads import SqlLetterhead
+from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.replays import SqlReplays
 from service.adapters.storage.repositories import SqlQuotes
@@ -165,6 +167,8 @@ def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
         shelf=SqlShelf(books),
         replays=SqlReplays(books, lease),
         letterheads=SqlLetterhead(books),
+        catalogue=SqlCatalogue(books),
+        price_tables=SqlPriceTables(books),
     )
 
 

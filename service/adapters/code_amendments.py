@@ -91,9 +91,10 @@ def _amended(clause: Clause, amendment: Amendment) -> Clause:
             raise CodeFileError(f"{clause.key} limits something else than these")
     old = {"limits": [{"value": limit.value, "unit": limit.unit} for limit in clause.limits]}
     earlier = f"{clause.amended} " if clause.amended else ""
+    who = amendment.by or INLINE
     return replace(
         clause,
         limits=limits,
         deleted=amendment.deleted,
-        amended=f"{earlier}{told(INLINE, old, new)} Source given: {amendment.source}",
+        amended=f"{earlier}{told(who, old, new)} Source given: {amendment.source}",
     )

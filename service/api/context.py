@@ -1,20 +1,26 @@
 """What the views work with: the ports, the bounds and the outside facts of a request."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any, Protocol, cast
 from uuid import uuid4
 
-from flask import current_app, request
+import orjson
+from flask import current_app, g, request
 from marshmallow import Schema
 
 from service.api.body import JSON, read_json
+from service.api.loaded import LoadedVersions
+from service.api.references import Pinned, pin
 from service.api.schemas.outlines import drawings_read_by
+from service.api.schemas.stored import kept_is
 from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
+from service.usecases.catalogue import Catalogue, PriceTables
 from service.usecases.letterhead import Letterheads
+from service.usecases.orders import QuoteOrder
 from service.usecases.ports import (
     CodeLibrary,
     OutlineReader,
@@ -50,6 +56,7 @@ class Stores:
         shelf: Offcuts on hand.
         replays: Answers by idempotency key.
         letterheads: What the dealer's papers carry.
+        catalogue: Railing systems, pricing rules and amendments.
     """
 
     quotes: Quotes
@@ -57,6 +64,8 @@ class Stores:
     shelf: Shelf
     replays: Replays
     letterheads: Letterheads
+    catalogue: Catalogue
+    price_tables: PriceTables
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +84,7 @@ class Context:
         read_edges: Reads decks from sheets of edges.
         read_takeoff: Reads take-offs from sheets.
         watch: Looks on at the stages of a quote.
+        loaded: What stored versions loaded into before.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
     """
@@ -94,6 +104,7 @@ class Context:
     read_edges: DeckReader
     read_takeoff: TakeoffReader
     watch: Watch = UNWATCHED
+    loaded: LoadedVersions = field(default_factory=LoadedVersions)
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())
 
@@ -104,9 +115,13 @@ def context() -> Context:
 
 
 def load(schema: Schema) -> tuple[bytes, Any]:
-    """Read the request's body by a schema: its bytes and the order it makes."""
+    """Read the request's body by a schema: its bytes and the order it makes.
+
+    A body that names what is kept is given with the versions pinned that it was read with.
+    """
     raw, content = body()
-    return raw, understand(schema, content)
+    pinned = pin(content, g.get("stores"), context().loaded, today())
+    return orjson.dumps(pinned.content) if pinned.inputs else raw, _order(schema, pinned)
 
 
 def body(media_type: str = JSON) -> tuple[bytes, Any]:
@@ -121,9 +136,21 @@ def body(media_type: str = JSON) -> tuple[bytes, Any]:
 
 
 def understand(schema: Schema, content: Any) -> Any:
-    """Give the order that a body's content makes, drawings in it read."""
-    with drawings_read_by(context().read_outline):
-        return schema.load(content)
+    """Give the order that a body makes which was read before, and pinned then."""
+    return reread(schema, content)[1]
+
+
+def reread(schema: Schema, content: Any) -> tuple[bytes, Any]:
+    """Give the bytes and the order of a body that was pinned before, perhaps changed since."""
+    pinned = pin(content, g.get("stores"), context().loaded, today(), defaults=False)
+    return orjson.dumps(pinned.content), _order(schema, pinned)
+
+
+def _order(schema: Schema, body: Pinned) -> Any:
+    """Load a body, drawings in it read and references found."""
+    with drawings_read_by(context().read_outline), kept_is(body.things):
+        order = schema.load(body.content)
+    return replace(order, stored=tuple(body.things)) if isinstance(order, QuoteOrder) else order
 
 
 def today() -> date:

@@ -10,7 +10,7 @@ from marshmallow import ValidationError
 from service import __version__
 from service.api.auth import stores
 from service.api.body import JSON, MERGE_PATCH, merged
-from service.api.context import body, context, load, understand
+from service.api.context import body, context, load, reread
 from service.api.kept_requests import read_again
 from service.api.operations import answer, json_of, operation
 from service.api.paging import read_query
@@ -98,7 +98,7 @@ def _ordered(quote_id: str) -> tuple[bytes, QuoteOrder]:
         return raw, order
     _, patch = body(MERGE_PATCH)
     content = merged(orjson.loads(stores().quotes.request(quote_id)), patch)
-    return orjson.dumps(content), understand(QUOTE_REQUEST, content)
+    return reread(QUOTE_REQUEST, content)
 
 
 @operation(

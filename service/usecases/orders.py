@@ -128,6 +128,7 @@ class QuoteOrder:
         customer: Whom it is for.
         outside_reference: Its name in the caller's own books, may be "".
         draft: Whether it waits to be issued.
+        stored: Kind, id and version of everything stored that it names.
     """
 
     deck: Deck
@@ -144,6 +145,7 @@ class QuoteOrder:
     structure: StructureWish | None = field(kw_only=True, default=None)
     offcuts: tuple[Offcut, ...] = field(kw_only=True, default=())
     use_offcuts: bool = field(kw_only=True, default=False)
+    stored: tuple[tuple[str, str, int], ...] = field(kw_only=True, default=())
     valid_until: date | None = field(kw_only=True, default=None)
     customer: Customer = field(kw_only=True, default=NOBODY)
     outside_reference: str = field(kw_only=True, default="")

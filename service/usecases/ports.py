@@ -143,7 +143,7 @@ class StoredQuote:
         price_table: Name of the price table.
         codes: Code and edition of every clause used, such as ("IRC 2021",).
         total: What the customer pays.
-        request: Body as it was received.
+        request: Body as it was received, what it refers to pinned.
         answer: Body as it was answered.
         offcuts: Ids of the stored offcuts its cut plans use.
         remnants: What its cut plans leave over that is worth keeping.

@@ -33,8 +33,7 @@ class Receipt:
         received_at: UTC.
         on: Day whose code edition and prices apply.
         service_version: Version that computes.
-        request: Body as it was received.
-        stored: Kind, id and version of everything stored that it named.
+        request: Body as it was received, what it names pinned.
         series: Id of the first quote of its series, "" for a first quote.
         revision: Its number in the series.
         revises: Id of the quote it revises, "" for none.
@@ -45,7 +44,6 @@ class Receipt:
     on: date
     service_version: str
     request: bytes
-    stored: tuple[tuple[str, str, int], ...] = ()
     series: str = ""
     revision: int = 1
     revises: str = ""
@@ -207,7 +205,7 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         inputs=Inputs(
             on=quote.receipt.on,
             offcuts=tuple(offcut for offcut in quote.order.offcuts if offcut.stored),
-            stored=quote.receipt.stored,
+            stored=quote.order.stored,
         ),
         offcuts=tuple(o.name for o in quote.offcuts if o.stored),
         remnants=left_over(quote.takeoff.stock, quote.cut_plans, quote.order.reference),

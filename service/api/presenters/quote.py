@@ -21,6 +21,7 @@ from service.domain.layout.records import Layout
 from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView
 from service.domain.pricing.lines import Line, LineTax, Totals
+from service.domain.pricing.price_table import PriceTable
 from service.domain.pricing.settings import PricingSettings
 from service.usecases.orders import NOBODY, Customer, QuoteOrder, Units
 from service.usecases.quote_railing import Quote
@@ -91,7 +92,7 @@ def present_quote(quote: Quote) -> Json:
         "valid_until": order.valid_until.isoformat() if order.valid_until else None,
         "service_version": receipt.service_version,
         "units": units.value,
-        "price_table": {"name": order.prices.name, "currency": order.prices.currency},
+        "price_table": _present_table(order.prices),
         "terms": present_terms(order.pricing),
         "totals": present_totals(quote.totals),
         "payments": [
@@ -133,6 +134,18 @@ def present_customer(customer: Customer) -> Json | None:
     if customer == NOBODY:
         return None
     return {**asdict(customer), "address": list(customer.address)}
+
+
+def _present_table(table: PriceTable) -> Json:
+    stored = table.stored
+    begin = stored.active_from if stored else None
+    return {
+        "name": table.name,
+        "currency": table.currency,
+        "id": stored.table_id if stored else None,
+        "version": stored.version if stored else None,
+        "active_from": begin.isoformat() if begin else None,
+    }
 
 
 def present_lines(lines: Iterable[Line], units: Units) -> list[Json]:

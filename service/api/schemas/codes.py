@@ -1,12 +1,13 @@
 """Which code to check, and what the caller changes in it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from marshmallow import fields
 
-from service.api.schemas.base import Complaints, StrictSchema
+from service.api.schemas.base import Complaints, Path, StrictSchema
 from service.api.schemas.fields import OneOf, Rows, Text, YesNo
+from service.api.schemas.stored import Referable
 from service.domain.compliance.findings import Amendment
 from service.usecases.orders import CodeSelection
 
@@ -51,10 +52,15 @@ class DeletionAmendment(AmendmentSchema):
     delete = YesNo(required=True)
 
 
-def amendments() -> Rows:
-    """Give the field that amends a code."""
+def amendment_rows(**options: Any) -> Rows:
+    """Give the field of a list of amendments."""
     shapes = {"limit": LimitAmendment, "limits": LimitsAmendment, "delete": DeletionAmendment}
-    return Rows(OneOf("", shapes), 0, MOST_AMENDMENTS, load_default=list)
+    return Rows(OneOf("", shapes), 0, MOST_AMENDMENTS, **options)
+
+
+def amendments() -> Referable:
+    """Give the field that amends a code."""
+    return Referable(amendment_rows(), "amendments", load_default=list)
 
 
 class CodeByEdition(StrictSchema):
@@ -82,12 +88,18 @@ def check_selections(data: Loaded, complaints: Complaints) -> None:
     one, several = data.get("code"), data.get("codes")
     if (one is None) == (several is None):
         complaints.add(("code",), "Send either code, or codes to hold side by side.")
-    places = [("code",)] if one else [("codes", index) for index in range(len(several or []))]
+    places: list[Path] = (
+        [("code",)] if one else [("codes", index) for index in range(len(several or []))]
+    )
     for where, wanted in zip(places, [one] if one else several or [], strict=True):
-        for index, amendment in enumerate(wanted["amendments"]):
-            if amendment.get("delete") is False:
-                path = (*where, "amendments", index, "delete")
-                complaints.add(path, "Send true, or leave the amendment out.")
+        check_amendments(wanted["amendments"], (*where, "amendments"), complaints)
+
+
+def check_amendments(amendments: Sequence[Loaded], at: Path, complaints: Complaints) -> None:
+    """Note deletions that delete nothing."""
+    for index, amendment in enumerate(amendments):
+        if amendment.get("delete") is False:
+            complaints.add((*at, index, "delete"), "Send true, or leave the amendment out.")
 
 
 def selection_of(wanted: Loaded) -> CodeSelection:
@@ -96,11 +108,12 @@ def selection_of(wanted: Loaded) -> CodeSelection:
         code=wanted.get("code", ""),
         edition=wanted.get("edition", ""),
         place=wanted.get("place", ""),
-        amendments=tuple(_amendment(amendment) for amendment in wanted["amendments"]),
+        amendments=tuple(amendment_of(amendment) for amendment in wanted["amendments"]),
     )
 
 
-def _amendment(amendment: Loaded) -> Amendment:
+def amendment_of(amendment: Loaded) -> Amendment:
+    """Give the record of one amendment."""
     limits = [amendment["limit"]] if "limit" in amendment else amendment.get("limits", [])
     return Amendment(
         clause=amendment["clause"],
@@ -108,4 +121,5 @@ def _amendment(amendment: Loaded) -> Amendment:
         deleted=amendment.get("delete", False),
         source=amendment["source"],
         code=amendment.get("code", ""),
+        by=amendment.get("by", ""),
     )

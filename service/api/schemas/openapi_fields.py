@@ -14,6 +14,7 @@ from marshmallow import Schema, fields
 from service.api.answers.words import one_of, ref
 from service.api.schemas.base import StrictSchema
 from service.api.schemas.fields import LEAST_NUMBER, OneOf, StrictField
+from service.api.schemas.stored import Referable
 from service.quantities import (
     EXAMPLES,
     LONGEST_TEXT,
@@ -80,6 +81,9 @@ def _explain(_converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, A
 def _describe(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
     if not isinstance(field, StrictField):
         return {}
+    if isinstance(field, Referable):
+        forms = (field.inline, fields.Nested(field.reference))
+        return {"oneOf": [converter.field2property(form) for form in forms]}
     if not isinstance(field, OneOf):
         return field.json_schema()
     shapes = {

@@ -39,13 +39,17 @@ class PriceRowSchema(StrictSchema):
     effective_from = IsoDate(load_default=absent)
 
 
+def currency() -> Text:
+    """Give the field of a currency."""
+    advice = "Write an ISO 4217 code such as USD."
+    return Text(3, pattern="^[A-Z]{3}$", advice=advice, required=True)
+
+
 class PriceTableSchema(StrictSchema):
     """All prices of one table, in one currency."""
 
     name = Text(80, required=True)
-    currency = Text(
-        3, pattern="^[A-Z]{3}$", advice="Write an ISO 4217 code such as USD.", required=True
-    )
+    currency = currency()
     rows = Rows(fields.Nested(PriceRowSchema), 0, MOST_ROWS, required=True)
 
 

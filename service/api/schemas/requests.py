@@ -23,6 +23,7 @@ from service.api.schemas.pricing import PriceTableSchema, PricingSchema
 from service.api.schemas.pricing_records import check_pricing, pricing_of
 from service.api.schemas.site import ConditionsSchema
 from service.api.schemas.site_records import check_site, conditions_of
+from service.api.schemas.stored import Referable
 from service.api.schemas.structure import StructureSchema
 from service.api.schemas.structure_records import check_structure, structure_of
 from service.api.schemas.system import StockedSystemSchema, SystemSchema
@@ -52,7 +53,7 @@ class LayoutRequest(StrictSchema):
 
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
-    system = fields.Nested(SystemSchema, required=True)
+    system = Referable(fields.Nested(SystemSchema), "system", required=True)
     conditions = fields.Nested(ConditionsSchema, load_default=absent)
     wish = fields.Nested(WishSchema, load_default=absent)
 
@@ -90,10 +91,10 @@ class TakeoffRequest(StrictSchema):
 
     units = Choice(Units, load_default=Units.IMPERIAL.value)
     deck = fields.Nested(DeckSchema, required=True)
-    system = fields.Nested(StockedSystemSchema, required=True)
+    system = Referable(fields.Nested(StockedSystemSchema), "system", required=True)
     conditions = fields.Nested(ConditionsSchema, load_default=absent)
     wish = fields.Nested(WishSchema, load_default=absent)
-    price_table = fields.Nested(PriceTableSchema, load_default=absent)
+    price_table = Referable(fields.Nested(PriceTableSchema), "price_table", load_default=absent)
     offcuts = Rows(fields.Nested(OnHandSchema), 0, MOST_OFFCUTS, load_default=list)
     use_offcuts = YesNo(load_default=False)
 
@@ -112,7 +113,7 @@ class TakeoffRequest(StrictSchema):
 class QuoteRequest(TakeoffRequest):
     """Body of POST /v1/quotes."""
 
-    price_table = fields.Nested(PriceTableSchema, required=True)
+    price_table = Referable(fields.Nested(PriceTableSchema), "price_table", required=True)
     reference = Text(80)
     outside_reference = Text(80)
     customer = fields.Nested(CustomerSchema, load_default=absent)
@@ -120,7 +121,7 @@ class QuoteRequest(TakeoffRequest):
     on = IsoDate(load_default=absent)
     valid_until = IsoDate(load_default=absent)
     code = code_selection(required=True)
-    pricing = fields.Nested(PricingSchema, required=True)
+    pricing = Referable(fields.Nested(PricingSchema), "pricing", required=True)
     structure = fields.Nested(StructureSchema, load_default=absent)
 
     @post_load

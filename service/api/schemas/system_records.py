@@ -1,9 +1,9 @@
 """A loaded railing system, its parts and its prices to the domain's records."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.api.schemas.base import Complaints
+from service.api.schemas.base import Complaints, Path
 from service.api.schemas.infill_records import check_infill, infill_of
 from service.api.schemas.site_records import base_of
 from service.domain.layout.stair_records import HandrailParts
@@ -64,11 +64,17 @@ def _check_gates(system: Loaded, stocks: list[str], complaints: Complaints) -> N
         complaints.add(("system", "gates", "bottom_gap"), "The gap leaves no leaf; make it less.")
 
 
-def check_prices(table: Loaded, complaints: Complaints) -> None:
+def check_prices(table: Loaded | PriceTable, complaints: Complaints) -> None:
+    """Note what is wrong between the rows of a table; one that is kept was read before."""
+    if not isinstance(table, PriceTable):
+        check_rows(table["rows"], ("price_table", "rows"), complaints)
+
+
+def check_rows(rows: Sequence[Loaded], at: Path, complaints: Complaints) -> None:
     """Note parts that are priced twice from one day and quantity on, or not at all."""
     seen: set[tuple[Any, ...]] = set()
-    for index, row in enumerate(table["rows"]):
-        path = ("price_table", "rows", index)
+    for index, row in enumerate(rows):
+        path = (*at, index)
         key = (row["sku"], row["min_quantity"], row["effective_from"])
         if key in seen:
             complaints.add((*path, "sku"), _repeated(row))
@@ -189,8 +195,10 @@ def _rail(rail: Loaded) -> RailProfile:
     return RailProfile(rail["depth"], rail["width"], rail["symmetric"])
 
 
-def prices_of(table: Loaded) -> PriceTable:
+def prices_of(table: Loaded | PriceTable) -> PriceTable:
     """Give the record of a price table, by SKU."""
+    if isinstance(table, PriceTable):
+        return table
     rows: dict[str, tuple[PriceRow, ...]] = {}
     for row in table["rows"]:
         rows[row["sku"]] = (*rows.get(row["sku"], ()), PriceRow(**row))

@@ -130,6 +130,7 @@ class Amendment:
         deleted: True to strike it out.
         source: Who says so, in the caller's words.
         code: Code whose clause is meant, "" for any that has it.
+        by: Stored set it is from, "" for one sent with a request.
     """
 
     clause: str
@@ -137,6 +138,7 @@ class Amendment:
     deleted: bool
     source: str
     code: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

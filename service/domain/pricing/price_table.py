@@ -35,10 +35,15 @@ class PriceRow:
 
 @dataclass(frozen=True, slots=True)
 class TableVersion:
-    """A stored version of a price table, which never changes."""
+    """A stored version of a price table, which never changes.
+
+    Attributes:
+        active_from: First day it is in force, as known when it was looked up.
+    """
 
     table_id: str
     version: int
+    active_from: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
