@@ -124,6 +124,12 @@ def load(schema: Schema) -> tuple[bytes, Any]:
     return orjson.dumps(pinned.content) if pinned.inputs else raw, _order(schema, pinned)
 
 
+def load_content(schema: Schema, content: Any) -> tuple[bytes, Any]:
+    """Give the bytes and the order of content that came in another form than a JSON body."""
+    pinned = pin(content, g.get("stores"), context().loaded, today())
+    return orjson.dumps(pinned.content), _order(schema, pinned)
+
+
 def body(media_type: str = JSON) -> tuple[bytes, Any]:
     """Read the request's body: its bytes and what they say."""
     settings = context().settings

@@ -7,7 +7,6 @@ made is kept like any other; its order is kept as the request that the sheet sta
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-import orjson
 from flask import Response, request
 from flask_smorest import Blueprint
 from marshmallow import ValidationError
@@ -15,7 +14,7 @@ from marshmallow.exceptions import SCHEMA
 from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 
 from service.api.body import JSON, parsed
-from service.api.context import context, today, understand
+from service.api.context import context, load_content, today
 from service.api.manners.negotiation import best_offer
 from service.api.operations import json_of, operation
 from service.api.presenters.quote import present_lines
@@ -75,8 +74,7 @@ def quote_sheet() -> Response:
         raise _unreadable(error, "edges") from None
     content = {**settings, "deck": sheet.deck}
     try:
-        order = understand(QUOTE_REQUEST, content)
-        stored = make_quote(orjson.dumps(content), order)
+        stored = make_quote(*load_content(QUOTE_REQUEST, content))
     except ValidationError as error:
         raise _placed(error, sheet) from None
     except QuotingError as error:
@@ -111,7 +109,7 @@ def price_takeoff() -> Response:
     except UnreadableSheet as error:
         raise _unreadable(error, "takeoff") from None
     try:
-        prices: Prices = understand(PRICES_REQUEST, settings)
+        prices: Prices = load_content(PRICES_REQUEST, settings)[1]
         on = prices.on or today()
         priced = price(sheet.items, sheet.labour, prices.table, prices.settings, on)
     except ValidationError as error:

@@ -156,3 +156,22 @@ def test_a_place_takes_the_dealers_amendments_unless_the_request_says_other(shop
         Kind.AMENDMENTS, IDS[4], Draft(orjson.dumps(body | {"default": False})), 1, AT
     )
     assert client.post(f"/v1/quotes/{after.json['id']}/recompute").status_code == 200
+
+
+def test_sheets_are_priced_by_what_the_dealer_keeps(shop):
+    _, client, order, *_ = shop
+    edges = "kind,x,y,fall_height\nopen,0 ft,0 ft,3 ft\nopen,9 ft,0 ft,3 ft\nwall,0 ft,9 ft,\n"
+    whole = {key: value for key, value in order.items() if key != "deck"}
+    short = named(whole)
+
+    def lines(path, part, sheet, settings):
+        body = {part: sheet, "settings": orjson.dumps(settings).decode()}
+        return client.post(f"/v1/sheets/{path}", data=body, content_type="multipart/form-data")
+
+    made = lines("quotes", "edges", edges, short)
+    assert made.status_code == 201, made.text
+    assert made.data == lines("quotes", "edges", edges, whole).data
+    assert client.post(f"{made.headers['Location']}/recompute").json["same"] is True
+    takeoff = client.get(f"{made.headers['Location']}/takeoff.csv").text
+    prices = {key: short[key] for key in ("price_table", "pricing", "on")}
+    assert lines("takeoffs", "takeoff", takeoff, prices).data == made.data

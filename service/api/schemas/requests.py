@@ -159,8 +159,8 @@ class PricesRequest(StrictSchema):
     """Prices and rules for a take-off that comes as a sheet."""
 
     units = Choice(Units, load_default=Units.IMPERIAL.value)
-    price_table = fields.Nested(PriceTableSchema, required=True)
-    pricing = fields.Nested(PricingSchema, required=True)
+    price_table = Referable(fields.Nested(PriceTableSchema), "price_table", required=True)
+    pricing = Referable(fields.Nested(PricingSchema), "pricing", required=True)
     on = IsoDate(load_default=absent)
 
     @post_load
