@@ -15,6 +15,7 @@ from service.adapters.documents import cut_bars_svg, drawing_dxf
 from service.adapters.documents.drawing_svg import render
 from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
+from service.adapters.rates import CountedRates
 from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
 from service.adapters.sheets.edge_sheet import read_edges
 from service.adapters.sheets.takeoff_sheet import read_takeoff
@@ -22,7 +23,8 @@ from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.catalogue import SqlCatalogue
 from service.adapters.storage.engine import connect
-from service.adapters.storage.keys import SqlGate
+from service.adapters.storage.key_ring import SqlKeyRing
+from service.adapters.storage.keys import SqlGate, dealer_of
 from service.adapters.storage.letterheads import SqlLetterhead
 from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.quote_lives import SqlQuoteLives
@@ -41,6 +43,7 @@ from service.api import (
     document,
     documents_pdf,
     health,
+    keys,
     layouts,
     letterhead,
     manners,
@@ -58,7 +61,7 @@ from service.api.context import Context, Sheet, Stores
 from service.api.manners.cors import listed
 from service.api.presenters.quote import QuotePress
 from service.settings import Settings
-from service.usecases.callers import Caller
+from service.usecases.callers import Caller, Gate
 
 # Longest search for a cheaper cut of one material; beyond it the best plan is given with its gap.
 MOST_SECONDS = 10.0
@@ -77,6 +80,7 @@ RESOURCES = (
     offcuts,
     documents_pdf,
     letterhead,
+    keys,
     health,
 )
 
@@ -144,7 +148,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         engine=engine,
         codes=open_library(),
         materials=open_structure_library(),
-        gate=gate,
+        gate=_gate(gate, engine, settings),
         open_stores=partial(_open_stores, engine, timedelta(seconds=settings.lease_seconds)),
         saw=Saw(MOST_SECONDS),
         press=QuotePress(render, drawing_dxf.render),
@@ -155,7 +159,17 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         read_edges=read_edges,
         read_takeoff=read_takeoff,
         watch=watch,
+        rates=CountedRates(settings.rate_store) if settings.rate_per_minute else None,
     )
+
+
+def _gate(known: SqlGate, engine: Engine, settings: Settings) -> Gate:
+    """Take keys, and tokens where somebody's are to be taken."""
+    if settings.oidc is None:
+        return known
+    from service.adapters.tokens import TokenGate  # what it needs is installed for it alone
+
+    return TokenGate(known, settings.oidc, partial(dealer_of, engine))
 
 
 def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
@@ -166,6 +180,7 @@ def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
         lives=SqlQuoteLives(books),
         shelf=SqlShelf(books),
         replays=SqlReplays(books, lease),
+        keys=SqlKeyRing(books),
         letterheads=SqlLetterhead(books),
         catalogue=SqlCatalogue(books),
         price_tables=SqlPriceTables(books),

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Engine, select, update
 
-from service.adapters.storage.keys import KeyWish, dealer_named, new_key
+from service.adapters.storage.keys import dealer_named, new_key
 from service.adapters.storage.tables import dealers, keys
-from service.usecases.callers import MEANING, PUBLISHABLE, Scope
+from service.usecases.callers import MEANING, PUBLISHABLE, KeyWish, Scope
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]

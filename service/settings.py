@@ -14,6 +14,23 @@ _ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:.]+
 
 
 @dataclass(frozen=True, slots=True)
+class OidcSettings:
+    """Whose bearer tokens (JWT) are taken besides keys.
+
+    Attributes:
+        issuer: As it stands in the tokens.
+        audience: This service, as it stands in the tokens.
+        jwks: Address or file of the issuer's public keys, a JSON Web Key Set.
+        dealer_claim: Member of the token that names the dealer.
+    """
+
+    issuer: str
+    audience: str
+    jwks: str
+    dealer_claim: str = "dealer"
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """How one instance of the service runs.
 
@@ -24,6 +41,9 @@ class Settings:
         log_level: Name of a level of the logging module.
         host, port: Where the web server listens.
         lease_seconds: After which the work on an idempotency key counts as lost. [s]
+        rate_per_minute: Most requests of one key in a minute; 0 counts none.
+        rate_store: Where they are counted: in each process, or in a store they share.
+        oidc: Whose tokens are taken besides keys, None for nobody's.
         workers, threads: Worker processes, and threads in each.
         log_format: "json", one object to a line, or "text".
         metrics: Whether /metrics is served.
@@ -40,6 +60,9 @@ class Settings:
     host: str = "127.0.0.1"
     port: int = 8000
     lease_seconds: int = 60
+    rate_per_minute: int = 0
+    rate_store: str = "memory://"
+    oidc: "OidcSettings | None" = None
     workers: int = 2
     threads: int = 4
     log_format: str = "json"
@@ -75,6 +98,9 @@ def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
         host=env.get("EVENBAY_HOST") or "127.0.0.1",
         port=_whole(env, "EVENBAY_PORT", 8000),
         lease_seconds=_whole(env, "EVENBAY_LEASE_SECONDS", 60),
+        rate_per_minute=_whole(env, "EVENBAY_RATE_PER_MINUTE", 600),
+        rate_store=env.get("EVENBAY_RATE_STORE") or "memory://",
+        oidc=_oidc(env),
         workers=_whole(env, "EVENBAY_WORKERS", min(4, os.cpu_count() or 1)),
         threads=_whole(env, "EVENBAY_THREADS", 4),
         log_format=_one_of(env, "EVENBAY_LOG_FORMAT", LOG_FORMATS),
@@ -91,6 +117,19 @@ def _whole(env: Mapping[str, str], name: str, default: int) -> int:
     if not (text.isascii() and text.isdigit()) or int(text) < 1:
         raise ValueError(f"{name} is {text!r}; it takes a whole number from 1")
     return int(text)
+
+
+def _oidc(env: Mapping[str, str]) -> OidcSettings | None:
+    names = ("EVENBAY_OIDC_ISSUER", "EVENBAY_OIDC_AUDIENCE", "EVENBAY_OIDC_JWKS")
+    said = [env.get(name) or "" for name in names]
+    if not any(said):
+        return None
+    if not all(said):
+        missing = ", ".join(name for name, value in zip(names, said, strict=True) if not value)
+        raise ValueError(f"{missing} is not set; tokens are taken only with all three")
+    issuer, audience, jwks = said
+    claim = env.get("EVENBAY_OIDC_DEALER_CLAIM") or "dealer"
+    return OidcSettings(issuer, audience, jwks, claim)
 
 
 def _level(name: str) -> str:

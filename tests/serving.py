@@ -6,10 +6,10 @@ from flask.testing import FlaskClient
 
 from service.adapters.storage import migrate
 from service.adapters.storage.books import Books
-from service.adapters.storage.keys import KeyWish, dealer_named, new_key
+from service.adapters.storage.keys import dealer_named, new_key
 from service.app import create_app
 from service.settings import Settings, sqlite_url
-from service.usecases.callers import Scope
+from service.usecases.callers import KeyWish, Scope
 
 DEALER = "Larkmere Deck & Rail"
 MADE = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)

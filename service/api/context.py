@@ -19,6 +19,7 @@ from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 from service.usecases.catalogue import Catalogue, PriceTables
+from service.usecases.key_ring import KeyRing
 from service.usecases.letterhead import Letterheads
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import (
@@ -32,6 +33,7 @@ from service.usecases.ports import (
 )
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
+from service.usecases.rates import Rates
 from service.usecases.sheets import DeckReader, TakeoffReader
 from service.usecases.watching import UNWATCHED, Watch
 
@@ -55,6 +57,7 @@ class Stores:
         lives: What is decided about quotes.
         shelf: Offcuts on hand.
         replays: Answers by idempotency key.
+        keys: The dealer's keys, and the trail of changes.
         letterheads: What the dealer's papers carry.
         catalogue: Railing systems, pricing rules and amendments.
     """
@@ -63,6 +66,7 @@ class Stores:
     lives: QuoteLives
     shelf: Shelf
     replays: Replays
+    keys: KeyRing
     letterheads: Letterheads
     catalogue: Catalogue
     price_tables: PriceTables
@@ -85,6 +89,7 @@ class Context:
         read_takeoff: Reads take-offs from sheets.
         watch: Looks on at the stages of a quote.
         loaded: What stored versions loaded into before.
+        rates: Counts requests, None to count none.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
     """
@@ -105,6 +110,7 @@ class Context:
     read_takeoff: TakeoffReader
     watch: Watch = UNWATCHED
     loaded: LoadedVersions = field(default_factory=LoadedVersions)
+    rates: Rates | None = None
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())
 

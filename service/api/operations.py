@@ -17,6 +17,7 @@ from service.api.examples import example_request
 from service.api.manners import traits
 from service.api.manners.idempotency import PARAMETER, once
 from service.api.manners.openapi import with_manners
+from service.api.manners.rates import spend_one
 from service.api.manners.traits import Traits
 from service.usecases.callers import Scope
 
@@ -31,11 +32,12 @@ REFUSALS = {
     413: "ContentTooLarge",
     415: "UnsupportedMediaType",
     422: "Unprocessable",
+    429: "TooManyRequests",
     500: "InternalServerError",
     503: "ServiceUnavailable",
 }
 OF_A_BODY = (400, 413, 415, 422)
-OF_A_KEY = (401, 403)
+OF_A_KEY = (401, 403, 429)
 # POSTs that need one of these store something; those of keys answer with a secret, which is not
 # kept to be given again.
 STORING = (
@@ -142,6 +144,7 @@ def _guarded(view: View, needs: Scope, replays: bool) -> View:
     @wraps(view)
     def guarded(*arguments: Any, **named: Any) -> Response:
         admit(needs)
+        spend_one()
         work = partial(view, *arguments, **named)
         return once(work) if replays else work()
 

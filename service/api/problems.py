@@ -51,6 +51,8 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.NameTaken: (409, "name-taken", "The name is taken"),
     errors.Unauthenticated: (401, "unauthenticated", "A key is needed"),
     errors.Forbidden: (403, "forbidden", "This key may not do this"),
+    errors.TooManyRequests: (429, "too-many-requests", "Too many requests in a minute"),
+    errors.KeyNotFound: (404, "key-not-found", "No such key"),
     errors.KeyUsedOtherwise: (422, "key-used-otherwise", "An idempotency key came back changed"),
     errors.StillAtWork: (409, "still-at-work", "The first such request is not answered yet"),
 }
@@ -68,6 +70,8 @@ OF_NO_BODY = (
     errors.Unauthenticated,
     errors.Forbidden,
     errors.StillAtWork,
+    errors.TooManyRequests,
+    errors.KeyNotFound,
 )
 _log = logging.getLogger("service")
 
@@ -137,6 +141,8 @@ def refuse(error: errors.QuotingError) -> Response:
     answer = problem(*KINDS[type(error)], error.detail, **members)
     if isinstance(error, errors.Unauthenticated):
         answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
+    if isinstance(error, errors.TooManyRequests):
+        answer.headers["Retry-After"] = str(error.seconds)
     if isinstance(error, errors.StillAtWork):
         answer.headers["Retry-After"] = "2"
     return answer

@@ -25,10 +25,14 @@
         Unauthenticated      nobody who is known asks
         Forbidden            somebody asks who may not
         KeyUsedOtherwise     an idempotency key came with another request before
+        TooManyRequests      a caller asks more often than is allowed
+        KeyNotFound          no key has this id
         StillAtWork          the request of an idempotency key is not answered yet
 
 A clause that is not met is a finding in a good quote, never an exception.
 """
+
+from typing import Any
 
 Where = tuple[str | int, ...]
 
@@ -157,3 +161,19 @@ class KeyUsedOtherwise(QuotingError):
 
 class StillAtWork(QuotingError):
     """The first request of an idempotency key is not answered yet."""
+
+
+class KeyNotFound(QuotingError):
+    """No key of this dealer has this id."""
+
+
+class TooManyRequests(QuotingError):
+    """A caller asks more often than is allowed.
+
+    Attributes:
+        seconds: After which the next request is answered.
+    """
+
+    def __init__(self, detail: str, *, seconds: int = 1, **more: Any) -> None:
+        super().__init__(detail, **more)
+        self.seconds = seconds

@@ -1,6 +1,6 @@
 """Who calls: the dealer whose books are opened, and what the caller may do in them."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -62,6 +62,27 @@ class Caller:
     publishable: bool = False
     origins: tuple[str, ...] = ()
     per_minute: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeyWish:
+    """What a new key is to be.
+
+    Attributes:
+        label: The dealer's own words.
+        scopes: What it may do.
+        publishable: Whether it will stand in a web page.
+        origins: Web origins it may be used from, for a publishable key.
+        per_minute: Most requests in a minute, None for the service's own bound.
+        expires_at: None without end.
+    """
+
+    label: str
+    scopes: Collection[Scope]
+    publishable: bool = False
+    origins: Sequence[str] = ()
+    per_minute: int | None = None
+    expires_at: datetime | None = None
 
 
 class Gate(Protocol):

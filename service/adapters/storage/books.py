@@ -86,6 +86,11 @@ class Books:
             raise ValueError("a SELECT of expressions has to say of which tables")
         return select(*columns).where(*(table.c.dealer == self._dealer for table in tables))
 
+    @property
+    def dealer(self) -> str:
+        """Id of the dealer."""
+        return self._dealer
+
     def select_dealer(self) -> Select[Any]:
         """Begin a SELECT of what is kept of the dealer: name and settings."""
         return select(dealers.c.name, dealers.c.settings).where(dealers.c.id == self._dealer)

@@ -7,8 +7,6 @@ round of SHA-256 keeps it as well as a slow hash would.
 import hashlib
 import hmac
 import secrets
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from uuid import uuid4
 
@@ -16,33 +14,12 @@ from sqlalchemy import Connection, Engine, Row, insert, select, text
 
 from service.adapters.storage.tables import dealers, keys
 from service.domain.errors import Unauthenticated
-from service.usecases.callers import Caller, Scope
+from service.usecases.callers import Caller, KeyWish, Scope
 
 SECRET_PREFIX, PUBLISHABLE_PREFIX = "evb_", "evbp_"
 _ALPHABET = "abcdefghijkmnpqrstuvwxyz23456789"  # without l, o, 0 and 1, which people mix up
 _NAMED = 8
 _LONGEST = 200
-
-
-@dataclass(frozen=True, slots=True)
-class KeyWish:
-    """What a new key is to be.
-
-    Attributes:
-        label: The dealer's own words.
-        scopes: What it may do.
-        publishable: Whether it will stand in a web page.
-        origins: Web origins it may be used from, for a publishable key.
-        per_minute: Most requests in a minute, None for the service's own bound.
-        expires_at: None without end.
-    """
-
-    label: str
-    scopes: Collection[Scope]
-    publishable: bool = False
-    origins: Sequence[str] = ()
-    per_minute: int | None = None
-    expires_at: datetime | None = None
 
 
 class SqlGate:
@@ -121,6 +98,14 @@ def dealer_named(connection: Connection, name: str, at: datetime) -> str:
     row = {"id": dealer, "name": name, "created_at": at, "settings": "{}"}
     connection.execute(insert(dealers), row)
     return dealer
+
+
+def dealer_of(engine: Engine, named: str) -> str | None:
+    """Give the id of a dealer who is named by id or name, None if there is none."""
+    mine = (dealers.c.id == named) | (dealers.c.name == named)
+    with engine.execution_options(reading=True).connect() as connection:
+        found = connection.execute(select(dealers.c.id).where(mine)).scalar()
+    return None if found is None else str(found)
 
 
 def prefix_of(key: str) -> str:

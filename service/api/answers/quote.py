@@ -6,6 +6,7 @@ from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.costs import COSTS
 from service.api.answers.cut_plans import CUT_PLANS
+from service.api.answers.keys import KEYS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.letterhead import LETTERHEADS
 from service.api.answers.offcuts import DATE, ID, OFFCUTS
@@ -228,5 +229,6 @@ COMPONENTS: dict[str, Described] = {
     **CUT_PLANS,
     **COSTS,
     **REVISIONS,
+    **KEYS,
     **LETTERHEADS,
 }

@@ -6,6 +6,7 @@ from service.api.manners import (
     cors,
     deprecation,
     negotiation,
+    rates,
     representations,
     request_ids,
 )
@@ -20,6 +21,7 @@ def register(app: Flask, allowed: OriginCheck) -> None:
         allowed: Tells the origins whose pages may call.
     """
     request_ids.register(app)
+    rates.register(app)
     cors.register(app, allowed)
     deprecation.register(app)
     negotiation.register(app)
