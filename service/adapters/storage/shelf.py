@@ -76,7 +76,8 @@ class SqlShelf:
             with self._books.writing() as connection:
                 connection.execute(self._books.delete(offcut_claims).where(over))
                 gone = connection.execute(self._books.delete(offcuts).where(here))
-                self._books.note(connection, at, "offcut.removed", offcut_id)
+                if gone.rowcount:
+                    self._books.note(connection, at, "offcut.removed", offcut_id)
         except IntegrityError:
             raise OffcutTaken(
                 f"The offcut {offcut_id} is reserved for a quote or used by one.",
