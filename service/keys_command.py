@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Engine, select, update
 
+from service.adapters.storage.books import Books
 from service.adapters.storage.keys import dealer_named, new_key
 from service.adapters.storage.tables import dealers, keys
 from service.usecases.callers import MEANING, PUBLISHABLE, KeyWish, Scope
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+
+WHO = "command line"  # in the audit trail
 
 
 def add_commands(commands: "Commands") -> None:
@@ -52,8 +55,13 @@ def _create(asked: argparse.Namespace, engine: Engine) -> int:
         return 2
     now = datetime.now(UTC)
     with engine.begin() as connection:
+        known = connection.execute(select(dealers.c.id).where(dealers.c.name == asked.dealer))
+        is_new = known.first() is None
         dealer = dealer_named(connection, asked.dealer, now)
-        _, key = new_key(connection, dealer, wish, now)
+        key_id, key = new_key(connection, dealer, wish, now)
+        Books(engine, dealer, WHO).note(connection, now, "key.made", key_id, label=wish.label)
+    if is_new:
+        print(f"{asked.dealer} is a new dealer, with books of its own.", file=sys.stderr)
     print(key)
     print("Keep this key; it is shown this once.", file=sys.stderr)
     return 0
@@ -97,10 +105,14 @@ def _list(_asked: argparse.Namespace, engine: Engine) -> int:
 
 
 def _revoke(asked: argparse.Namespace, engine: Engine) -> int:
+    now = datetime.now(UTC)
     mine = (keys.c.prefix == asked.prefix) & keys.c.revoked_at.is_(None)
     with engine.begin() as connection:
-        done = connection.execute(update(keys).where(mine).values(revoked_at=datetime.now(UTC)))
-    if not done.rowcount:
+        found = connection.execute(select(keys.c.id, keys.c.dealer).where(mine)).one_or_none()
+        if found is not None:
+            connection.execute(update(keys).where(mine).values(revoked_at=now))
+            Books(engine, found.dealer, WHO).note(connection, now, "key.revoked", found.id)
+    if found is None:
         print(f"evenbay: no key that is good begins with {asked.prefix}", file=sys.stderr)
         return 1
     print(f"{asked.prefix} is revoked.")

@@ -4,6 +4,7 @@ import http.client
 import os
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
@@ -131,3 +132,43 @@ def test_a_declared_length_past_the_limit_is_refused_unread(port):
             b"Content-Length: 5000000000\r\n\r\n{"
         )
         assert raw.recv(4096).startswith(b"HTTP/1.1 413")
+
+
+def test_keys_are_made_listed_and_revoked_and_the_trail_says_so(tmp_path):
+    data = {"EVENBAY_DATA_DIR": str(tmp_path / "data")}
+    made = run("keys", "create", "--dealer", "Osprey", "--label", "CRM", cwd=tmp_path, **data)
+    assert made.returncode == 0
+    assert made.stdout.startswith("evb_")
+    assert "Osprey is a new dealer" in made.stderr
+    again = run("keys", "create", "--dealer", "Osprey", cwd=tmp_path, **data)
+    assert "new dealer" not in again.stderr
+    prefix = made.stdout[:12]
+    assert (
+        f"{prefix}  good              Osprey  CRM"
+        in run("keys", "list", cwd=tmp_path, **data).stdout
+    )
+    assert run("keys", "revoke", prefix, cwd=tmp_path, **data).returncode == 0
+    twice = run("keys", "revoke", prefix, cwd=tmp_path, **data)
+    assert (twice.returncode, prefix in twice.stderr) == (1, True)
+    with sqlite3.connect(tmp_path / "data" / "evenbay.sqlite3") as database:
+        trail = database.execute("SELECT who, action FROM audit ORDER BY at").fetchall()
+    assert trail == [
+        ("command line", "key.made"),
+        ("command line", "key.made"),
+        ("command line", "key.revoked"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("wish", "told"),
+    [
+        (["--dealer", " "], "--dealer is empty"),
+        (["--dealer", "Osprey", "--scopes", "fly"], "no scope is called 'fly'"),
+        (["--dealer", "Osprey", "--publishable"], "--origin of each page"),
+        (["--dealer", "Osprey", "--days", "0"], "--days takes a whole number"),
+    ],
+)
+def test_a_wrong_wish_for_a_key_is_refused_in_words(tmp_path, wish, told):
+    refused = run("keys", "create", *wish, cwd=tmp_path, EVENBAY_DATA_DIR=str(tmp_path))
+    assert (refused.returncode, told in refused.stderr) == (2, True)
+    assert "evb" not in refused.stdout
