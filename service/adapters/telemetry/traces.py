@@ -56,9 +56,10 @@ class Traces:
 
     def stage(self, name: str) -> AbstractContextManager[Any]:
         """Trace a stage within its request."""
-        return self._tracer.start_as_current_span(
+        span: AbstractContextManager[Any] = self._tracer.start_as_current_span(
             name, record_exception=False, set_status_on_exception=False
         )
+        return span
 
 
 def open_traces(endpoint: str) -> Traces:
