@@ -67,14 +67,15 @@ def first_prices(
         table: All rows.
         on: The day.
         settings: How a cost becomes a price.
-        categories: Category of each part, by SKU; "" stands for others.
+        categories: Category of each part that may be ordered, by SKU; a table may hold thousands
+            of others, which nobody asks about.
     """
     prices: dict[str, Decimal] = {}
-    for sku in table.rows:
+    for sku, category in categories.items():
         rows = table.in_force(sku, on)
         if not rows:
             continue
-        price = unit_price(rows[0], categories.get(sku, ""), settings, table.currency)
+        price = unit_price(rows[0], category, settings, table.currency)
         if price is not None:
             prices[sku] = price
     return prices
