@@ -78,14 +78,22 @@ _log = logging.getLogger("service")
 
 def problem(status: int, kind: str, title: str, detail: str, **members: Any) -> Response:
     """Give a problem response; an empty kind means the status says it all."""
-    body = {
+    return _response(_members(status, kind, title, detail, **members))
+
+
+def _members(status: int, kind: str, title: str, detail: str, **more: Any) -> dict[str, Any]:
+    return {
         "type": f"/problems/{kind}" if kind else "about:blank",
         "title": title,
         "status": status,
         "detail": detail,
-        **members,
+        **more,
     }
-    return Response(orjson.dumps(body), status=status, content_type=MEDIA_TYPE)
+
+
+def _response(members: Mapping[str, Any]) -> Response:
+    status: int = members["status"]
+    return Response(orjson.dumps(members), status=status, content_type=MEDIA_TYPE)
 
 
 def pointer(where: errors.Where) -> str:
@@ -99,18 +107,26 @@ def pointer(where: errors.Where) -> str:
     return "#" + "".join("/" + quote(step, safe="~!$&'()*+,;=:@") for step in steps)
 
 
-def field_errors(messages: Any, where: errors.Where = ()) -> Iterator[dict[str, str]]:
+def field_errors(messages: Any) -> Iterator[dict[str, str]]:
     """Flatten marshmallow's tree of messages, in the order of the request's description."""
+    for where, complaint in complaints_in(messages):
+        yield {"pointer": pointer(where), **complaint}
+
+
+def complaints_in(
+    messages: Any, where: errors.Where = ()
+) -> Iterator[tuple[errors.Where, dict[str, str]]]:
+    """Give every complaint of marshmallow's tree of messages with its path."""
     if isinstance(messages, Mapping) and "detail" in messages and _is_message(messages):
-        yield {"pointer": pointer(where), **messages}
+        yield where, dict(messages)
     elif isinstance(messages, Mapping):
         for key, branch in messages.items():
-            yield from field_errors(branch, where if key == SCHEMA else (*where, key))
+            yield from complaints_in(branch, where if key == SCHEMA else (*where, key))
     elif isinstance(messages, list | tuple):
         for message in messages:
-            yield from field_errors(message, where)
+            yield from complaints_in(message, where)
     else:
-        yield {"pointer": pointer(where), "detail": str(messages)}
+        yield where, {"detail": str(messages)}
 
 
 def _is_message(messages: Mapping[str, Any]) -> bool:
@@ -126,6 +142,18 @@ def refuse_invalid(error: ValidationError) -> Response:
 
 def refuse(error: errors.QuotingError) -> Response:
     """Answer a refusal of the domain."""
+    answer = _response(problem_of(error))
+    if isinstance(error, errors.Unauthenticated):
+        answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
+    if isinstance(error, errors.TooManyRequests):
+        answer.headers["Retry-After"] = str(error.seconds)
+    if isinstance(error, errors.StillAtWork):
+        answer.headers["Retry-After"] = "2"
+    return answer
+
+
+def problem_of(error: errors.QuotingError) -> dict[str, Any]:
+    """Give the members of the problem that a refusal is."""
     entry = {"pointer": pointer(error.where), "detail": error.detail}
     members: dict[str, Any] = {}
     if error.advice:
@@ -138,14 +166,7 @@ def refuse(error: errors.QuotingError) -> Response:
         members["errors"] = [entry]
     elif error.advice:
         members["advice"] = error.advice
-    answer = problem(*KINDS[type(error)], error.detail, **members)
-    if isinstance(error, errors.Unauthenticated):
-        answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
-    if isinstance(error, errors.TooManyRequests):
-        answer.headers["Retry-After"] = str(error.seconds)
-    if isinstance(error, errors.StillAtWork):
-        answer.headers["Retry-After"] = "2"
-    return answer
+    return _members(*KINDS[type(error)], error.detail, **members)
 
 
 def refuse_http(error: HTTPException) -> Response:

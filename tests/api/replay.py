@@ -11,7 +11,15 @@ from flask.testing import FlaskClient
 
 EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
 READABLE = orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE
-SHORTEST_FIRST = ("code-check", "layout", "takeoff", "cut-plan", "offcut", "quote")
+KINDS = (
+    "code-check",
+    "layout",
+    "takeoff",
+    "cut-plan",
+    "offcut",
+    "quote",
+    "price-comparison",
+)
 
 
 def names() -> list[str]:
@@ -23,7 +31,7 @@ def names() -> list[str]:
 
 def route(name: str) -> str:
     """Give the path that takes an example."""
-    resource = next(kind for kind in SHORTEST_FIRST if name.endswith(kind))
+    resource = next(kind for kind in KINDS if name.endswith(kind))
     return f"/v1/{resource}s"
 
 

@@ -77,7 +77,7 @@ def test_every_refusal_is_described_as_a_problem(served, operations):
 
 def test_every_body_has_its_refusals_and_an_example(operations):
     with_body = [operation for operation in operations.values() if "requestBody" in operation]
-    assert len(with_body) >= 13
+    assert len(with_body) >= 14
     for operation in with_body:
         assert {"400", "413", "415", "422", "500"} <= set(operation["responses"])
         (body, *_patch) = operation["requestBody"]["content"].values()

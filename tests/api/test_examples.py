@@ -47,6 +47,7 @@ def test_each_kind_of_request_has_an_example():
         "/v1/takeoffs",
         "/v1/cut-plans",
         "/v1/offcuts",
+        "/v1/price-comparisons",
     }
 
 
@@ -75,6 +76,6 @@ def test_no_committed_answer_is_left_without_its_request():
 
 def test_the_packaged_demo_is_the_documented_one():
     packaged = sorted(DEMO.glob("*-request.json"))
-    assert len(packaged) == 6
+    assert len(packaged) == 7
     for path in packaged:
         assert path.read_bytes() == (EXAMPLES / path.name).read_bytes(), path.name

@@ -10,6 +10,7 @@ from service.api.answers.keys import KEYS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.letterhead import LETTERHEADS
 from service.api.answers.offcuts import DATE, ID, OFFCUTS
+from service.api.answers.price_comparisons import PRICE_COMPARISONS
 from service.api.answers.revisions import REVISIONS
 from service.api.answers.structure import STRUCTURE
 from service.api.answers.words import (
@@ -230,5 +231,6 @@ COMPONENTS: dict[str, Described] = {
     **COSTS,
     **REVISIONS,
     **KEYS,
+    **PRICE_COMPARISONS,
     **LETTERHEADS,
 }

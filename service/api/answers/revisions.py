@@ -4,6 +4,7 @@ from service.api.answers.offcuts import DATE, ID
 from service.api.answers.words import (
     FLAG,
     TEXT,
+    Described,
     decimal,
     many,
     or_null,
@@ -15,6 +16,13 @@ from service.api.answers.words import (
 )
 
 MONEY = ref("Money")
+
+DIFFERENCES: dict[str, Described] = {
+    "words": many(TEXT, "All of it, a sentence each."),
+    "totals": many(ref("TotalChange")),
+    "lines": many(ref("LineChange")),
+    "facts": many(ref("FactChange")),
+}
 
 REVISIONS = {
     "Customer": record(
@@ -64,10 +72,7 @@ REVISIONS = {
         "How a quote differs from an earlier one.",
         before=said(ID, "Id of the earlier one."),
         after=said(ID, "Id of the later one."),
-        words=many(TEXT, "All of it, a sentence each."),
-        totals=many(ref("TotalChange")),
-        lines=many(ref("LineChange")),
-        facts=many(ref("FactChange")),
+        **DIFFERENCES,
     ),
     "Recomputed": record(
         "A kept quote, computed again from what was kept of it.",

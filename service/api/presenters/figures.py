@@ -15,7 +15,11 @@ from service.usecases.recompute_quote import Recomputed
 
 def figures_of(answer: bytes) -> Figures:
     """Read what a quote is compared by from its answer, of this version or an older one."""
-    quote = orjson.loads(answer)
+    return figures_in(orjson.loads(answer))
+
+
+def figures_in(quote: Mapping[str, Any]) -> Figures:
+    """Give what a quote is compared by, from what its answer says."""
     totals = quote["totals"]
     return Figures(
         currency=quote["price_table"]["currency"],
@@ -60,6 +64,11 @@ def _facts(quote: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def present_changes(before: str, after: str, changes: Changes, currency: str) -> Json:
     """Give the difference of two quotes."""
+    return {"before": before, "after": after, **present_differences(changes, currency)}
+
+
+def present_differences(changes: Changes, currency: str) -> Json:
+    """Give what is different, in words and numbers."""
 
     def amount(value: Decimal | None) -> Json | None:
         return None if value is None else money(Money(value, currency))
@@ -75,8 +84,6 @@ def present_changes(before: str, after: str, changes: Changes, currency: str) ->
         }
 
     return {
-        "before": before,
-        "after": after,
         "words": list(changes.words),
         "totals": [
             {"name": one.name, "before": amount(one.before), "after": amount(one.after)}

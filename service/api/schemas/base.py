@@ -1,5 +1,6 @@
 """What every request schema shares: unknown members are refused, complaints find their place."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields
@@ -51,8 +52,8 @@ class Complaints:
     def __init__(self) -> None:
         self._tree: dict[str | int, Any] = {}
 
-    def add(self, path: Path, message: str) -> None:
-        """Note a complaint about the member at a path."""
+    def add(self, path: Path, message: str | Mapping[str, str]) -> None:
+        """Note a complaint about the member at a path: a sentence, or one with advice."""
         branch = self._tree
         for step in path[:-1]:
             below = branch.setdefault(step, {})

@@ -103,6 +103,10 @@ class Changes:
     facts: tuple[FactChange, ...]
     words: tuple[str, ...]
 
+    def common(self, after: Figures) -> int:
+        """Count the lines of the later quote that are the same in both."""
+        return len(after.lines) - sum(1 for change in self.lines if change.after)
+
 
 def compare(before: Figures, after: Figures) -> Changes:
     """Give what changed; lines in the order of the later quote, those gone at the end."""
@@ -181,5 +185,16 @@ def _total_in_words(total: TotalChange, currency: str) -> str:
     was, now = total.before, total.after
     if was is None or now is None or not was:
         return f"total: {was} → {now} {currency}"
-    share = ((now - was) / was * 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
-    return f"total: {was} → {now} {currency} ({now - was:+} {currency}, {share:+} %)"
+    return f"total: {was} → {now} {currency} ({now - was:+} {currency}, {percent(was, now):+} %)"
+
+
+def percent(before: Decimal, after: Decimal) -> Decimal | None:
+    """Tell by how much an amount grows, to 0.1 half up; None where it was nothing. [%]
+
+    Example:
+        >>> percent(Decimal("80.00"), Decimal("70.00"))
+        Decimal('-12.5')
+    """
+    if not before:
+        return None
+    return ((after - before) / before * 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
