@@ -24,7 +24,7 @@ from service.domain.cutting import heuristics
 from service.domain.cutting.bars import plan_of
 from service.domain.cutting.bounds import least_cost, most_cost, too_little
 from service.domain.cutting.demand import CutDemand
-from service.domain.cutting.few import settle
+from service.domain.cutting.few import SmallJob
 from service.domain.cutting.order import Remnants, settle_order
 from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import GOALS, CutPlan, Goal
@@ -69,11 +69,13 @@ def cut(
     job = scale(demand)
     punched = PunchedBars(demand, job, demand.pitch_nm) if demand.pitch_nm else None
     fits = punched.fits if punched else None
-    loads, bound, method = _search(demand, job, punched, solver, seconds_left)
+    small = SmallJob(job, fits)
+    loads, bound, method = _search(demand, job, punched, small, solver, seconds_left)
     loads = tidied(job, loads, fits)
     proven = _proven(job, loads, bound)
     if solver is not None and proven == GOALS[:2] and (punched is None or punched.exact):
-        loads, proven = settle_order(job, loads, Remnants(demand, job, punched), fits)
+        remnants = Remnants(demand, job, punched)
+        loads, proven = settle_order(job, loads, remnants, small, punched is not None)
     plan = plan_of(demand, job, loads, bound, punched, method, proven)
     replay(plan, demand)
     return plan
@@ -91,6 +93,7 @@ def _search(
     demand: CutDemand,
     job: Job,
     punched: PunchedBars | None,
+    small: SmallJob,
     solver: MasterSolver | None,
     seconds_left: SecondsLeft | None,
 ) -> tuple[list[Load], int, str]:
@@ -104,7 +107,7 @@ def _search(
     bound = least_cost(job, cost)
     if bound >= cost:
         return loads, bound, "first fit"
-    cheapest = settle(job, loads, fits)
+    cheapest = small.settle(loads)
     if cheapest is not None and (punched is None or punched.exact):
         return cheapest, heuristics.cost_of(job, cheapest), "all patterns"
     if solver is None or len(job.takes) > MOST_KINDS:

@@ -2,21 +2,24 @@
 
 Every pattern is written out and its cheapest stock found. Values put on the pieces, so that no
 pattern is worth more than it costs, bound what the pieces left over must still cost (weak duality
-of the covering problem). A depth-first search covers the longest piece left by each pattern that
-the bound allows, and remembers what it has settled.
+of the covering problem); only costs that whole bars add up to are looked for. A depth-first search
+covers the longest piece left by each pattern that the bound allows, and remembers what it has
+settled.
 
 Guarantee: where ``settle`` gives an answer, the plan it gives (or the plan it was given, if none
 is cheaper) is the cheapest, bars counted. It gives none where patterns or steps are too many, or a
 stock is limited below the count of pieces. ``order`` goes on from the same search.
 """
 
-from collections.abc import Iterator
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 
 from service.domain.cutting.heuristics import Fits, cost_of
 from service.domain.cutting.scale import Job, Load, Pattern
 
 MOST_PIECES = 14
 MOST_PATTERNS = 1_500
+MOST_SUMS = 1_000
 MOST_STEPS = 3_000
 SPREAD_STEPS = 300  # of a search for so many set-ups, which is worth less than the rest
 # Values are whole numbers of this part of a cost step.
@@ -28,30 +31,46 @@ Way = tuple[int, Pattern, int, dict[int, int]]  # cost, pattern, stock, copies o
 Listed = tuple[int, int, int, int, Load]  # waste and cost of a way, its worth, packed copies, load
 
 
-def settle(job: Job, loads: list[Load], fits: Fits | None) -> list[Load] | None:
-    """Find the cheapest plan of a small job.
+class SmallJob:
+    """A job that may be small enough to settle; its patterns are written out once, if asked for."""
 
-    Args:
-        job: The job, scaled.
-        loads: A plan that is known.
-        fits: Tells whether a pattern lies on one bar of a stock; None on plain stock.
+    def __init__(self, job: Job, fits: Fits | None) -> None:
+        """Keep a job, scaled, and what tells whether a pattern lies on one bar of a stock."""
+        self._job, self._fits = job, fits
+        self._search: Search | None = None
 
-    Returns:
-        The cheapest plan, proven; None where the job is too large to settle here.
-    """
-    search = search_of(job, fits)
-    if search is None or not search.run(cost_of(job, loads)):
-        return None
-    return search.plan or loads
+    def settle(self, loads: list[Load]) -> list[Load] | None:
+        """Find the cheapest plan.
 
+        Args:
+            loads: A plan that is known.
 
-def search_of(job: Job, fits: Fits | None) -> "Search | None":
-    """Open the search of a small job; None where the job is too large."""
-    pieces = sum(job.counts)
-    if pieces > MOST_PIECES or min(job.limits) < pieces:
-        return None
-    ways = list(_ways(job, fits))
-    return None if len(ways) > MOST_PATTERNS else Search(job, ways, _values(job, ways))
+        Returns:
+            The cheapest plan, proven; None where the job is too large to settle here.
+        """
+        cost = cost_of(self._job, loads)
+        search = self.search(cost)
+        if search is None or not search.run(cost):
+            return None
+        return search.plan or loads
+
+    def search(self, cost: int) -> "Search | None":
+        """Open the search, with all its steps to go; None where the job is too large.
+
+        Args:
+            cost: Cost of a plan that is known; it never rises from one call to the next.
+        """
+        job = self._job
+        pieces = sum(job.counts)
+        if pieces > MOST_PIECES or min(job.limits) < pieces:
+            return None
+        if self._search is None:
+            ways = list(_ways(job, self._fits))
+            if len(ways) > MOST_PATTERNS:
+                return None
+            self._search = Search(job, ways, _values(job, ways), cost)
+        self._search.steps = 0
+        return self._search
 
 
 def _ways(job: Job, fits: Fits | None) -> Iterator[Way]:
@@ -82,30 +101,44 @@ def _values(job: Job, ways: list[Way]) -> list[int]:
 
     A pattern first shares its cost among its pieces by length; a kind takes its least share.
     """
-    takes = job.takes
-    values = [
-        min(
-            cost * PARTS * takes[kind] // sum(takes[other] for other in pattern)
-            for cost, pattern, _, copies in ways
-            if kind in copies
-        )
-        for kind in range(len(takes))
+    values = [max(job.costs) * PARTS] * len(job.takes)
+    holders: list[list[int]] = [[] for _ in job.takes]
+    for at, (cost, pattern, _, copies) in enumerate(ways):
+        length = sum([job.takes[kind] for kind in pattern])
+        for kind in copies:
+            values[kind] = min(values[kind], cost * PARTS * job.takes[kind] // length)
+            holders[kind].append(at)
+    left = [
+        cost * PARTS - sum([n * values[kind] for kind, n in copies.items()])
+        for cost, _, _, copies in ways
     ]
-    for kind in sorted(range(len(takes)), key=lambda kind: -job.counts[kind]):
-        values[kind] += min(
-            (cost * PARTS - sum(n * values[k] for k, n in copies.items())) // copies[kind]
-            for cost, _, _, copies in ways
-            if kind in copies
-        )
+    for kind in sorted(range(len(values)), key=lambda kind: -job.counts[kind]):
+        raised = min([left[at] // ways[at][3][kind] for at in holders[kind]])
+        values[kind] += raised
+        for at in holders[kind]:
+            left[at] -= raised * ways[at][3][kind]
     return values
+
+
+def _sums(costs: tuple[int, ...], most: int) -> Sequence[int]:
+    """Give every cost up to the most that bars can add up to, in order; all where too many."""
+    sums = {0}
+    for cost in set(costs):
+        newest = sums
+        while newest := {total + cost for total in newest if total + cost <= most}:
+            sums = sums | newest
+            if len(sums) > MOST_SUMS:
+                return range(most + 1)
+    return sorted(sums)
 
 
 class Search:
     """Depth-first search over what is left to cut; a state packs the counts of all kinds."""
 
-    def __init__(self, job: Job, ways: list[Way], values: list[int]) -> None:
+    def __init__(self, job: Job, ways: list[Way], values: list[int], cost: int) -> None:
         self.plan: list[Load] = []
-        self._steps = 0
+        self.steps = 0
+        self._sums = _sums(job.costs, cost)
         self._guards = sum(1 << (WIDTH * kind + WIDTH - 1) for kind in range(len(values)))
         self._all = sum(count << (WIDTH * kind) for kind, count in enumerate(job.counts))
         self._bound = sum(count * value for count, value in zip(job.counts, values, strict=True))
@@ -144,7 +177,7 @@ class Search:
         Returns:
             The plan; [] if there is none, None to give up.
         """
-        self.plan, self._steps = [], 0
+        self.plan, self.steps = [], 0
         done = self._spread(self._all, cost * PARTS - self._bound, most, (-1, 0), [], needed)
         return self.plan if done or self.plan else None
 
@@ -165,8 +198,8 @@ class Search:
             if not needed.isdisjoint(loads):
                 self.plan = list(loads)
             return True
-        self._steps += 1
-        if self._steps > SPREAD_STEPS:
+        self.steps += 1
+        if self.steps > SPREAD_STEPS:
             return False
         if not most:
             return True
@@ -188,6 +221,11 @@ class Search:
                     return True
         return True
 
+    def _most_below(self, budget: int) -> int:
+        """Give the highest cost below a budget that bars can add up to, -1 where there is none."""
+        at = bisect_left(self._sums, budget)
+        return self._sums[at - 1] if at else -1
+
     def _cheapest(self, state: int, bound: int, budget: int, loads: list[Load]) -> int | None:
         """Give the least cost of a state if below the budget, else the budget; None to give up.
 
@@ -198,12 +236,12 @@ class Search:
             return 0
         if self._settled.get(state, -1) >= budget:
             return budget
-        self._steps += 1
-        if self._steps > MOST_STEPS:
+        self.steps += 1
+        if self.steps > MOST_STEPS:
             return None
         first = ((state & -state).bit_length() - 1) // WIDTH
         guarded, least = state | self._guards, budget
-        slack = (budget - 1) * PARTS - bound
+        slack = self._most_below(budget) * PARTS - bound
         for waste, cost, worth, packed, load in self.ways[first]:
             if waste > slack:
                 break
@@ -217,7 +255,7 @@ class Search:
                 return None
             if further + cost < least:
                 least = further + cost
-                slack = (least - 1) * PARTS - bound
+                slack = self._most_below(least) * PARTS - bound
         if least == budget:
             self._settled[state] = max(budget, self._settled.get(state, -1))
         return least

@@ -16,8 +16,8 @@ best found by ``tidy``, with no claim. The remnant and the set-ups are proven fo
 """
 
 from service.domain.cutting.demand import CutDemand
-from service.domain.cutting.few import Listed, Search, search_of
-from service.domain.cutting.heuristics import Fits, cost_of
+from service.domain.cutting.few import Listed, Search, SmallJob
+from service.domain.cutting.heuristics import cost_of
 from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import GOALS, Goal
 from service.domain.cutting.scale import Job, Load, usable_nm
@@ -44,7 +44,7 @@ class Remnants:
 
 
 def settle_order(
-    job: Job, loads: list[Load], remnants: Remnants, fits: Fits | None
+    job: Job, loads: list[Load], remnants: Remnants, small: SmallJob, punched: bool
 ) -> tuple[list[Load], tuple[Goal, ...]]:
     """Better a plan in what comes after price and bars, and tell how far it is proven.
 
@@ -52,13 +52,14 @@ def settle_order(
         job: The job, scaled.
         loads: A plan of the least cost, bars counted.
         remnants: What its bars leave over.
-        fits: Tells whether a pattern lies on one bar of a stock; None on plain stock.
+        small: The job as ``few`` takes it.
+        punched: Whether its stock is.
     """
-    if len(loads) == 1 and fits is None:
+    if len(loads) == 1 and not punched:
         return loads, GOALS
-    search = search_of(job, fits)
+    search = small.search(cost_of(job, loads))
     # On punched stock ``few`` may take the one of two stocks at one price that leaves less.
-    if search is None or (fits is not None and len(set(job.costs)) < len(job.costs)):
+    if search is None or (punched and len(set(job.costs)) < len(job.costs)):
         return loads, GOALS[:2]
     better = _longer(search, loads, remnants, cost_of(job, loads))
     if better is None:

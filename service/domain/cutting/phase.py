@@ -19,8 +19,10 @@ from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.scale import Job, Pattern, trim_nm
 
 MOST_SETS = 4_000
+PIECES_OF_MOST_SETS = MOST_SETS.bit_length()  # fewer pieces have no more sets
 
 Placed = tuple[tuple[int, int], ...]  # (kind, start from the bar's start [nm]) in order
+Ends = dict[int, tuple[int, int]]  # per last piece: the earliest end [nm], and the piece before it
 
 
 class PunchedBars:
@@ -37,7 +39,9 @@ class PunchedBars:
             for s in job.stocks
         ]
         self._usable_ends = [s.length_nm - trim_nm(demand, s) for s in job.stocks]
-        self._ends: dict[tuple[tuple[int, int], Pattern], dict[int, tuple[int, int]]] = {}
+        # Stocks punched and trimmed alike share what is known of a pattern.
+        self._ends: dict[tuple[int, int], dict[Pattern, Ends]] = {g: {} for g in self._grids}
+        self._earliest: dict[tuple[int, int], dict[Pattern, int]] = {g: {} for g in self._grids}
 
     def fits(self, stock: int, pattern: Pattern) -> bool:
         """Tell whether the pieces can lie on one bar of the stock, in some order."""
@@ -45,8 +49,12 @@ class PunchedBars:
 
     def room_after(self, stock: int, pattern: Pattern) -> int:
         """Give what lies between the last piece, ended as early as can be, and the trim. [nm]."""
-        ends = self._all_ends(self._grids[stock], pattern)
-        return self._usable_ends[stock] - min(end for end, _ in ends.values())
+        grid = self._grids[stock]
+        end = self._earliest[grid].get(pattern)
+        if end is None:
+            end = min(self._all_ends(grid, pattern).values())[0]
+            self._earliest[grid][pattern] = end
+        return self._usable_ends[stock] - end
 
     def arrange(self, stock: int, pattern: Pattern) -> Placed:
         """Give the order that ends earliest, with the start of each piece. [nm]."""
@@ -78,27 +86,40 @@ class PunchedBars:
         start = earliest + (grid[0] - margin - earliest) % self._pitch
         return max(start, grid[0] - margin)
 
-    def _all_ends(self, grid: tuple[int, int], pattern: Pattern) -> dict[int, tuple[int, int]]:
+    def _all_ends(self, grid: tuple[int, int], pattern: Pattern) -> Ends:
         """Give, per possible last piece, the earliest end and the piece before it."""
-        known = self._ends.get((grid, pattern))
+        known = self._ends[grid].get(pattern)
         if known is not None:
             return known
+        found: Ends = {}
         if len(pattern) == 1:
             kind = pattern[0]
-            found = {kind: (self.start(grid, kind, grid[1]) + self._lengths[kind], -1)}
+            found[kind] = (self.start(grid, kind, grid[1]) + self._lengths[kind], -1)
         else:
-            found = {}
-            lasts = set(pattern) if _sets(pattern) <= MOST_SETS else {pattern[-1]}
-            if len(lasts) < len(set(pattern)):
-                self.exact = False
-            for last in sorted(lasts):
+            for last in self._lasts(pattern):
                 before = self._all_ends(grid, _without(pattern, last))
-                found[last] = min(
-                    (self.start(grid, last, end + self._kerf) + self._lengths[last], previous)
-                    for previous, (end, _) in before.items()
-                )
-        self._ends[(grid, pattern)] = found
+                found[last] = self._after(grid, last, before)
+        self._ends[grid][pattern] = found
         return found
+
+    def _lasts(self, pattern: Pattern) -> list[int]:
+        """Give the kinds tried as the last piece: all, or the shortest where sets are too many."""
+        lasts = sorted(set(pattern))
+        if len(pattern) >= PIECES_OF_MOST_SETS and _sets(pattern) > MOST_SETS:
+            self.exact = self.exact and len(lasts) == 1
+            return lasts[-1:]
+        return lasts
+
+    def _after(self, grid: tuple[int, int], kind: int, before: Ends) -> tuple[int, int]:
+        """Give the earliest end of a kind after any of some pieces, and that piece."""
+        length, margin, kerf = self._lengths[kind], self._firsts[kind], self._kerf
+        if margin is None:
+            return min([(end + kerf + length, last) for last, (end, _) in before.items()])
+        phase, pitch = grid[0] - margin, self._pitch
+        end, piece = min(
+            [(end + kerf + (phase - end - kerf) % pitch, last) for last, (end, _) in before.items()]
+        )
+        return max(end, phase) + length, piece
 
 
 def _without(pattern: Pattern, kind: int) -> Pattern:

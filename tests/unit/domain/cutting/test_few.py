@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from decimal import Decimal
-from functools import partial
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -102,7 +101,7 @@ def test_what_is_too_large_is_left_to_the_solver() -> None:
     lengths = list(range(40, 40 + few.MOST_PIECES + 1))
     job = scale(demand_of(lengths, [10, 13], 1))
     first = heuristics.good_plans(job, None)[0]
-    assert few.settle(job, first, None) is None
+    assert few.SmallJob(job, None).settle(first) is None
 
 
 def test_limited_stock_is_left_to_the_solver() -> None:
@@ -110,13 +109,13 @@ def test_limited_stock_is_left_to_the_solver() -> None:
     stocks = (StockLength("offcut", 130, Decimal(1), limit=1), StockLength("new", 130, Decimal(5)))
     job = scale(CutDemand("rail", pieces, stocks, kerf_nm=0))
     first = heuristics.good_plans(job, None)[0]
-    assert few.settle(job, first, None) is None
+    assert few.SmallJob(job, None).settle(first) is None
 
 
 def test_too_many_steps_give_no_answer(monkeypatch) -> None:
     monkeypatch.setattr(few, "MOST_STEPS", 1)
     job = scale(demand_of([50, 47, 44, 41, 38, 35], [10, 13], 1))
-    settle = partial(few.settle, job, heuristics.good_plans(job, None)[0], None)
-    assert settle() is None
+    first = heuristics.good_plans(job, None)[0]
+    assert few.SmallJob(job, None).settle(first) is None
     monkeypatch.setattr(few, "MOST_STEPS", 3_000)
-    assert settle() is not None
+    assert few.SmallJob(job, None).settle(first) is not None
