@@ -6,6 +6,7 @@ Source: RFC 6750 (bearer tokens), RFC 9110 section 11.6.1 (WWW-Authenticate).
 from flask import g, request
 
 from service.api.context import Stores, context
+from service.api.scopes import demand
 from service.domain.errors import Forbidden, Unauthenticated
 from service.usecases.callers import Caller, Scope
 
@@ -24,20 +25,6 @@ def admit(needs: Scope) -> None:
     g.caller = caller
     demand(needs)
     g.stores = context().open_stores(caller)
-
-
-def demand(scope: Scope) -> None:
-    """Refuse a caller who does not have a scope.
-
-    Raises:
-        Forbidden: The key does not have it.
-    """
-    caller: Caller = g.caller
-    if scope not in caller.scopes:
-        raise Forbidden(
-            f"The {caller.who} does not have the scope {scope.value}.",
-            advice="Ask whoever manages the keys for one that has it.",
-        )
 
 
 def stores() -> Stores:

@@ -14,7 +14,9 @@ from service.api.body import JSON, read_json
 from service.api.loaded import LoadedVersions
 from service.api.references import Pinned, pin
 from service.api.schemas.outlines import drawings_read_by
+from service.api.schemas.requests import Prices
 from service.api.schemas.stored import kept_is
+from service.api.scopes import guard_costs
 from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
@@ -127,13 +129,13 @@ def load(schema: Schema) -> tuple[bytes, Any]:
     """
     raw, content = body()
     pinned = pin(content, g.get("stores"), context().loaded, today())
-    return orjson.dumps(pinned.content) if pinned.inputs else raw, _order(schema, pinned)
+    return orjson.dumps(pinned.content) if pinned.inputs else raw, _asked(schema, pinned)
 
 
 def load_content(schema: Schema, content: Any) -> tuple[bytes, Any]:
     """Give the bytes and the order of content that came in another form than a JSON body."""
     pinned = pin(content, g.get("stores"), context().loaded, today())
-    return orjson.dumps(pinned.content), _order(schema, pinned)
+    return orjson.dumps(pinned.content), _asked(schema, pinned)
 
 
 def body(media_type: str = JSON) -> tuple[bytes, Any]:
@@ -149,13 +151,25 @@ def body(media_type: str = JSON) -> tuple[bytes, Any]:
 
 def understand(schema: Schema, content: Any) -> Any:
     """Give the order that a body makes which was read before, and pinned then."""
-    return reread(schema, content)[1]
+    return _order(schema, _pinned_before(content))
 
 
 def reread(schema: Schema, content: Any) -> tuple[bytes, Any]:
     """Give the bytes and the order of a body that was pinned before, perhaps changed since."""
-    pinned = pin(content, g.get("stores"), context().loaded, today(), defaults=False)
-    return orjson.dumps(pinned.content), _order(schema, pinned)
+    pinned = _pinned_before(content)
+    return orjson.dumps(pinned.content), _asked(schema, pinned)
+
+
+def _pinned_before(content: Any) -> Pinned:
+    return pin(content, g.get("stores"), context().loaded, today(), defaults=False)
+
+
+def _asked(schema: Schema, body: Pinned) -> Any:
+    """Load a body that a caller sends, who may see what comes of it."""
+    order = _order(schema, body)
+    if isinstance(order, QuoteOrder | Prices):
+        guard_costs(order.pricing, {kind for kind, _, _ in body.things})
+    return order
 
 
 def _order(schema: Schema, body: Pinned) -> Any:

@@ -111,7 +111,7 @@ def price_takeoff() -> Response:
     try:
         prices: Prices = load_content(PRICES_REQUEST, settings)[1]
         on = prices.on or today()
-        priced = price(sheet.items, sheet.labour, prices.table, prices.settings, on)
+        priced = price(sheet.items, sheet.labour, prices.table, prices.pricing, on)
     except ValidationError as error:
         raise ValidationError({"settings": error.messages}) from None
     except QuotingError as error:

@@ -3,13 +3,14 @@
 from flask import Response
 from flask_smorest import Blueprint
 
-from service.api.auth import demand, stores
+from service.api.auth import stores
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.cautions import cautions
 from service.api.presenters.offcuts import present_used
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
 from service.api.schemas.requests import TAKEOFF_REQUEST
+from service.api.scopes import demand
 from service.usecases.callers import Scope
 from service.usecases.take_off_railing import take_off_railing
 

@@ -28,7 +28,7 @@ MEANING: Mapping[Scope, str] = {
     Scope.ESTIMATES: "lay out, check, take off and estimate; nothing is kept",
     Scope.QUOTES_READ: "read quotes and their documents",
     Scope.QUOTES_WRITE: "make quotes and decide about them",
-    Scope.COSTS_READ: "see costs and margins",
+    Scope.COSTS_READ: "see costs and margins; send markups for a kept price table",
     Scope.CATALOGUE_READ: "read railing systems, price tables, pricing rules and amendments",
     Scope.CATALOGUE_WRITE: "change them",
     Scope.OFFCUTS_READ: "see the offcuts on hand",

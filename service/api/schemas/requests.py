@@ -150,7 +150,7 @@ class Prices:
     """What a take-off is priced by; the day is None for today."""
 
     table: PriceTable
-    settings: PricingSettings
+    pricing: PricingSettings
     units: Units
     on: date | None
 
