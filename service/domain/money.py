@@ -9,19 +9,35 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from service.domain.errors import CurrencyMismatch
 
-# ISO 4217 active currencies whose minor unit is not 2 (list of 2024-06; from memory, checked in
-# tests against the iso4217 package).
+# ISO 4217 active currencies that have a minor unit, by its decimals (list one of 2026-01-01, held
+# in tests against the iso4217 package); metals, test codes and the like have none.
 _MINOR_UNITS = {
+    **dict.fromkeys(
+        (
+            "AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BMD BND BOB BOV BRL BSD BTN BWP BYN "
+            "BZD CAD CDF CHE CHF CHW CNY COP COU CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD "
+            "FKP GBP GEL GHS GIP GMD GTQ GYD HKD HNL HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW "
+            "KYD KZT LAK LBP LKR LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MXV MYR "
+            "MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR SDG "
+            "SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD "
+            "USN UYU UZS VED VES WST XAD XCD XCG YER ZAR ZMW ZWG"
+        ).split(),
+        2,
+    ),
     **dict.fromkeys(
         "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF".split(), 0
     ),
     **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
     **dict.fromkeys("CLF UYW".split(), 4),
 }
+CURRENCIES = frozenset(_MINOR_UNITS)
 
 
 def minor_unit(currency: str) -> Decimal:
-    """Give the smallest amount of a currency, such as ``Decimal("0.01")`` for USD."""
+    """Give the smallest amount of a currency, such as ``Decimal("0.01")`` for USD.
+
+    A currency that is no longer active, as old quotes may bear, is taken to have two decimals.
+    """
     return Decimal(1).scaleb(-_MINOR_UNITS.get(currency, 2))
 
 

@@ -17,6 +17,7 @@ from service.api.schemas.fields import (
     YesNo,
 )
 from service.api.schemas.parts import LARGEST_PACK, LONGEST_SKU, WeightField, unit_of_measure
+from service.domain.money import CURRENCIES
 from service.domain.pricing.settings import CHARGE, Half, PriceFrom, TaxPer
 from service.domain.takeoff.parts import Weight
 
@@ -40,9 +41,10 @@ class PriceRowSchema(StrictSchema):
 
 
 def currency() -> Text:
-    """Give the field of a currency."""
-    advice = "Write an ISO 4217 code such as USD."
-    return Text(3, pattern="^[A-Z]{3}$", advice=advice, required=True)
+    """Give the field of a currency, one that is in use and has a minor unit."""
+    advice = "Write the ISO 4217 code of a currency in use, such as USD, in capital letters."
+    pattern = f"^(?:{'|'.join(sorted(CURRENCIES))})$"
+    return Text(3, pattern=pattern, advice=advice, required=True)
 
 
 class PriceTableSchema(StrictSchema):

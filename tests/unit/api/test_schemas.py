@@ -283,6 +283,10 @@ REFUSALS = [
     refusal("price_table.rows.0.pack_size", 0, "from 1 to", told="a pack of none"),
     refusal("price_table.rows.0.cost", 9.5, "in quotes", told="a cost as a number"),
     refusal("price_table.currency", "usd", "ISO 4217", told="a currency in small letters"),
+    refusal("price_table.currency", "USX", "in use, such as USD", told="a currency nobody has"),
+    refusal("price_table.currency", "DEM", "in use, such as USD", told="a currency of the past"),
+    refusal("price_table.currency", "XAU", "in use, such as USD", told="gold, of no minor unit"),
+    refusal("price_table.currency", "USDX", "ISO 4217", told="more than a code"),
     refusal("pricing.taxes.0.rate", "6.25", "fraction of one", told="a rate in percent"),
     refusal(
         "code",

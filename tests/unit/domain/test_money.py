@@ -4,7 +4,7 @@ import pytest
 from iso4217 import Currency
 
 from service.domain.errors import CurrencyMismatch
-from service.domain.money import Money, minor_unit, zero
+from service.domain.money import CURRENCIES, Money, minor_unit, zero
 
 
 def money(amount, currency="USD"):
@@ -17,6 +17,7 @@ def test_minor_units_are_those_of_iso_4217():
     published = {c.code: c.exponent for c in Currency if c.exponent is not None}
     assert len(published) > 150
     assert {code: -minor_unit(code).as_tuple().exponent for code in published} == published
+    assert set(published) == CURRENCIES
 
 
 @pytest.mark.parametrize(
