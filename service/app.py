@@ -37,6 +37,7 @@ from service.adapters.telemetry.metrics import Metrics
 from service.adapters.telemetry.stages import StageWatch
 from service.adapters.telemetry.traces import open_traces
 from service.api import (
+    amendment_sets,
     code_checks,
     codes,
     cut_plans,
@@ -49,6 +50,9 @@ from service.api import (
     manners,
     offcuts,
     price_comparisons,
+    price_tables,
+    price_versions,
+    pricing_rules,
     problems,
     quote_documents,
     quote_lists,
@@ -56,6 +60,7 @@ from service.api import (
     quote_states,
     quotes,
     sheets,
+    systems,
     takeoffs,
 )
 from service.api.context import Context, Sheet, Stores
@@ -82,6 +87,11 @@ RESOURCES = (
     offcuts,
     documents_pdf,
     letterhead,
+    systems,
+    pricing_rules,
+    amendment_sets,
+    price_tables,
+    price_versions,
     keys,
     health,
 )

@@ -32,6 +32,7 @@ REFUSALS = {
     413: "ContentTooLarge",
     415: "UnsupportedMediaType",
     422: "Unprocessable",
+    428: "PreconditionRequired",
     429: "TooManyRequests",
     500: "InternalServerError",
     503: "ServiceUnavailable",

@@ -13,6 +13,12 @@ from service.usecases.catalogue import Kind
 _ASK = "Ask whoever manages the keys for one that has it."
 
 
+def may(scope: Scope) -> bool:
+    """Tell whether the caller has a scope."""
+    caller: Caller = g.caller
+    return scope in caller.scopes
+
+
 def demand(scope: Scope, *, advice: str = _ASK) -> None:
     """Refuse a caller who does not have a scope.
 

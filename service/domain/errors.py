@@ -21,6 +21,7 @@
         OffcutTaken          an offcut is reserved, used up or gone
         NotKept              nothing that is kept to quote by has this id
         NameTaken            another thing of its kind has this name
+        ConditionMissing     a change is asked for without saying what was seen
         NotReproducible      a kept quote no longer comes out the same
         Unauthenticated      nobody who is known asks
         Forbidden            somebody asks who may not
@@ -141,6 +142,10 @@ class NotKept(QuotingError):
 
 class NameTaken(QuotingError):
     """Another price table, system, set of rules or amendments has the name."""
+
+
+class ConditionMissing(QuotingError):
+    """A change of what is kept that does not say which version of it was seen."""
 
 
 class NotReproducible(QuotingError):

@@ -20,6 +20,14 @@ MAY_BEGIN = {"books.py", "keys.py"}
 STEPS = {"accept": {}, "decline": {}, "cut": {"store_remnants": True}}
 
 
+KEPT_TO_QUOTE_BY = {
+    "system_id": "/v1/systems",
+    "rules_id": "/v1/pricing-rules",
+    "set_id": "/v1/amendments",
+    "table_id": "/v1/price-tables",
+}
+
+
 @pytest.fixture(scope="module")
 def two(tmp_path_factory):
     """A client of each of two dealers, and what the first keeps."""
@@ -33,6 +41,11 @@ def two(tmp_path_factory):
         kept[f"{kind}_id"] = answer.json["id"]
     key = mine.post("/v1/keys", json={"label": "CRM", "scopes": ["quotes:read"]})
     kept["key_id"] = key.json["id"]
+    for name, path in KEPT_TO_QUOTE_BY.items():
+        shown = body_of(described_at(app, "post", path))
+        answer = mine.post(path, json=shown)
+        assert answer.status_code == 201, answer.data
+        kept[name] = answer.json["id"]
     yield app, mine, theirs, kept
     app.extensions["evenbay"].engine.dispose()
 
@@ -51,8 +64,13 @@ def operations(app):
     ]
 
 
+def described_at(app, method, path):
+    return app.test_client().get("/v1/openapi.json").json["paths"][path][method]
+
+
 def nowhere(path):
     """Put an id that nothing has in the place of each that an address takes."""
+    path = path.replace("{version}", "1")
     return re.sub(r"\{\w+_id\}", "00000000-0000-4000-8000-000000000000", path)
 
 
@@ -71,6 +89,7 @@ def test_every_address_of_what_one_dealer_keeps_is_unknown_to_the_other(two):
             continue
         for name, value in kept.items():
             path = path.replace(f"{{{name}}}", value)
+        path = path.replace("{version}", "1")
         assert "{" not in path, f"keep something for {path}, so that this test can try it"
         answer = theirs.open(path, method=method.upper(), json=body_of(described))
         assert (answer.status_code, path) == (404, path)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from service.api.answers.catalogue import CATALOGUE
 from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.costs import COSTS
@@ -230,6 +231,7 @@ COMPONENTS: dict[str, Described] = {
     **CUT_PLANS,
     **COSTS,
     **REVISIONS,
+    **CATALOGUE,
     **KEYS,
     **PRICE_COMPARISONS,
     **LETTERHEADS,

@@ -48,7 +48,7 @@ class SystemVersionRequest(VersionRequest):
         return data
 
 
-class SystemRequest(SystemVersionRequest):
+class KeptSystemRequest(SystemVersionRequest):
     """Body of POST /v1/systems."""
 
     name = Text(LONGEST_NAME, required=True)
@@ -129,6 +129,15 @@ class ActivationRequest(StrictSchema):
     """Body of POST /v1/price-tables/{table_id}/versions/{version}/activate."""
 
     begin = IsoDate(required=True, data_key="from")
+
+
+class CatalogueQuery(StrictSchema):
+    """Query of what is kept to quote by, whose values are texts."""
+
+    version = Text(7, pattern="^[1-9][0-9]{0,6}$", advice="Write the number of a version.")
+    since = Text(7, pattern="^[1-9][0-9]{0,6}$", advice="Write the number of a version.")
+    limit = Text(3, pattern="^(?:[1-9][0-9]?|100)$", advice="Write a whole number from 1 to 100.")
+    cursor = Text(600, pattern="^[A-Za-z0-9_-]+$", advice="Send the cursor of the page before.")
 
 
 def check_kept_rows(rows: list[Any], complaints: Complaints) -> None:
