@@ -147,6 +147,31 @@ def test_drop_is_looked_for_within_the_reach(check, answered):
     assert (reach["outcome"], reach["measured"]["mm"]) == ("not_applicable", 1828.8)
 
 
+def _on_edge_falls(answer):
+    return [one for one in answer["cautions"] if one.startswith("No guard called for by the fall")]
+
+
+def test_guard_not_called_for_by_the_fall_at_the_edge_alone_carries_a_caution(check, answered):
+    edge = check["deck"]["levels"][0]["edges"][1]
+    assert _on_edge_falls(answered(check)) == []
+    edge |= {"guard": False, "fall_height": "30 in"}
+    (caution,) = _on_edge_falls(answered(check))
+    assert "level main, edge 2 (IRC 2021 R312.1.1)" in caution
+    assert "falls_taped" in caution
+    edge["falls_taped"] = [{"distance": "36 in", "fall": "30 in"}]
+    assert _on_edge_falls(answered(check)) == []
+
+
+def test_each_code_beside_another_is_named_where_only_its_edge_fall_was_taken(check, answered):
+    """NBC looks no farther than the edge, so nothing is left out there."""
+    check["deck"]["levels"][0]["edges"][1] |= {"guard": False, "fall_height": "20 in"}
+    del check["code"]
+    check["codes"] = [{"code": "IRC", "edition": "2018"}, {"code": "NBC", "edition": "2015"}]
+    (caution,) = _on_edge_falls(answered(check))
+    assert "level main, edge 2 (IRC 2018 R312.1.1)" in caution
+    assert "NBC" not in caution
+
+
 @pytest.mark.parametrize(
     ("taped", "member"),
     [

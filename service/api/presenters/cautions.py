@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from service.domain.compliance.findings import Finding, Outcome
+from service.domain.compliance.needs import DROP, GUARD
 
 SCREENING = (
     "This is a screening of what was submitted, not an approval: the local code official decides "
@@ -34,11 +35,38 @@ def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
     not_assessed = _sections(f for f in findings if f.outcome is Outcome.NOT_ASSESSED)
     if not_assessed:
         said.append(f"Not assessed, for want of data: {'; '.join(not_assessed)}.")
+    on_edge_falls = _on_edge_falls(findings)
+    if on_edge_falls:
+        said.append(
+            f"No guard called for by the fall at the edge alone: {'; '.join(on_edge_falls)}. The "
+            "ground may fall on within the reach of the code: tape it outward, as falls_taped, "
+            "before leaving a guard out."
+        )
     recalled = _sections(f for f in findings if f.clause.from_memory)
     if recalled:
         said.append(f"Limits not read in a copy of the code: {'; '.join(recalled)}.")
     said.extend(dict.fromkeys(f.clause.adopted for f in findings if f.clause.adopted))
     return said
+
+
+def _on_edge_falls(findings: Iterable[Finding]) -> list[str]:
+    """Name the edges that need no guard only as far as anyone looked for the drop.
+
+    Codes with a reach leave it unassessed where nothing was taped out to it.
+    """
+    found = tuple(findings)
+    untaped = {
+        (f.clause.code, f.clause.edition, f.element)
+        for f in found
+        if f.clause.decides == DROP and f.outcome is Outcome.NOT_ASSESSED
+    }
+    return [
+        f"{f.element} ({', '.join(_sections([f]))})"
+        for f in found
+        if f.clause.decides == GUARD
+        and f.outcome is Outcome.NOT_APPLICABLE
+        and (f.clause.code, f.clause.edition, f.element) in untaped
+    ]
 
 
 def _sections(findings: Iterable[Finding]) -> list[str]:

@@ -70,7 +70,7 @@ def assess(
     deciding = [clause for clause in held if clause.decides and not _elsewhere(clause, said)]
     needs, reaches = needs_by_edition(held, deciding), reaches_by_edition(held, deciding)
     seen = {reach: Inspection(layout, site, reach) for reach in set(reaches.values())}
-    taken: dict[tuple[str, int | None], Sequence[Measurement]] = {}
+    taken: dict[tuple[str, Limit | None], Sequence[Measurement]] = {}
     found: list[Finding] = []
     for clause in held:
         edition, measure = (clause.code, clause.edition), measures[clause.measure]

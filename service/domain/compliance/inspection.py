@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from service.domain.compliance.exact import Measured
+from service.domain.compliance.findings import Limit
 from service.domain.compliance.flights import Flight, facts_of_flights, ratio
 from service.domain.compliance.ground import AS_GIVEN, Drop, Ground, ground_of
 from service.domain.compliance.site import NOTHING_SAID, Site
@@ -27,12 +28,17 @@ class Inspection:
     """A layout, what was said beside it, and what measures look up in both again and again.
 
     Attributes:
-        reach_nm: How far out from an edge a drop counts; None where only that at the edge does.
+        reach: How far out from an edge a drop counts; None where only that at the edge does.
     """
 
     layout: Layout
     site: Site = NOTHING_SAID
-    reach_nm: int | None = None
+    reach: Limit | None = None
+
+    @property
+    def reach_nm(self) -> int | None:
+        """The same as a length. [nm]"""
+        return None if self.reach is None else self.reach.base
 
     @cached_property
     def posts(self) -> dict[str, Post]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from service.domain.compliance.inspection import OF_LANDING, Attribute, Inspection
 from service.domain.compliance.measurement import Measurement
-from service.domain.layout.deck import EdgeKind, OpeningKind
+from service.domain.layout.deck import Edge, EdgeKind, Level, OpeningKind
 from service.domain.layout.infill_records import CableRow
 from service.domain.layout.records import RailRow, Section
 from service.domain.layout.system import Glass, Mount
@@ -28,7 +28,7 @@ def guard_needs(seen: Inspection) -> Iterator[Measurement]:
     for level, edge, name in seen.open_edges:
         present: bool | None = (level.name, edge.number) in guarded
         drop = seen.edge_drops[level.name, edge.number]
-        notes = [drop.note]
+        notes = [drop.note, *_taken_at_edge(seen, level, edge)]
         if edge.kind is EdgeKind.EXISTING:
             present = None
             notes.append("What already stands here is not described.")
@@ -47,6 +47,18 @@ def guard_needs(seen: Inspection) -> Iterator[Measurement]:
                 "foot of the stair.",
                 side in flight.runs,
             )
+
+
+def _taken_at_edge(seen: Inspection, level: Level, edge: Edge) -> Iterator[str]:
+    """Say that one fall height stands for all the ground a code looks at."""
+    ground, reach = seen.grounds[level.name, edge.number], seen.reach
+    one_fall = ground.fall_nm is not None and not ground.falls and level.landing_of is None
+    if reach is not None and one_fall:
+        yield (
+            "It is taken at the edge; the code measures to the lowest point within "
+            f"{reach.value} {reach.unit} of it: send falls_taped, each a distance outward and a "
+            "fall, out to there."
+        )
 
 
 def drop_reaches(seen: Inspection) -> Iterator[Measurement]:

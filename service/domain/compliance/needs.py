@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from service.domain.compliance.exact import Measured, holds
-from service.domain.compliance.findings import Clause
+from service.domain.compliance.findings import Clause, Limit
 from service.domain.compliance.measurement import Measurement
 
 GUARD, DROP = "guard", "drop"
@@ -62,14 +62,14 @@ def needs_by_edition(
 
 def reaches_by_edition(
     clauses: Sequence[Clause], deciding: Sequence[Clause]
-) -> dict[tuple[str, str], int | None]:
+) -> dict[tuple[str, str], Limit | None]:
     """Give how far out from an edge each edition looks for a drop; None for those that do not.
 
     An edition that does not itself decide where a guard is needed takes the farthest of the others.
     """
-    own = {(c.code, c.edition): c.limits[0].base for c in deciding if c.decides == DROP}
+    own = {(c.code, c.edition): c.limits[0] for c in deciding if c.decides == DROP}
     guarding = {(c.code, c.edition) for c in deciding if c.decides == GUARD}
-    others = max(own.values(), default=None)
+    others = max(own.values(), key=lambda limit: limit.base, default=None)
     return {
         edition: own.get(edition, None if edition in guarding else others)
         for edition in {(clause.code, clause.edition) for clause in clauses}

@@ -66,6 +66,35 @@ def test_finding_says_which_tape_decided() -> None:
     assert _needed(()).note.startswith("Fall height as given for the edge.")
 
 
+AT_EDGE = "It is taken at the edge; the code measures to the lowest point within {}"
+HOW = "send falls_taped, each a distance outward and a fall, out to there"
+
+
+@pytest.mark.parametrize(
+    ("code", "edition", "reach"),
+    [("IRC", "2021", "36 in"), ("IBC", "2024", "36 in"), ("SPS", "321", "3 ft")],
+)
+def test_finding_on_the_fall_at_the_edge_alone_says_how_far_the_code_looks(
+    code: str, edition: str, reach: str
+) -> None:
+    note = _needed((), edition, code).note
+    assert AT_EDGE.format(reach) in note
+    assert HOW in note
+    taped = _needed(((inches(24), inches(29)), FAR), edition, code).note
+    assert "taken at the edge" not in taped
+    assert "falls_taped" not in taped
+
+
+def test_code_that_looks_no_farther_than_the_edge_asks_for_no_tapes() -> None:
+    assert "falls_taped" not in _needed((), "2015", "NBC").note
+
+
+def test_fall_not_given_at_all_is_not_said_to_be_taken() -> None:
+    (found,) = findings("guard.needed.drop", layout(fall=None, guarded=False, stairs=False))
+    assert found.outcome is NOT_ASSESSED
+    assert "taken at the edge" not in found.note
+
+
 def test_reach_tells_where_the_greatest_fall_was_taped() -> None:
     within = layout(fall=inches(20), stairs=False, falls=((inches(24), inches(33)), FAR))
     (found,) = findings("guard.needed.reach", within)
