@@ -41,6 +41,20 @@ def share_misclosure(courses: Sequence[Course]) -> tuple[Course, ...]:
     return tuple((-dx * length / perimeter, -dy * length / perimeter) for length in lengths)
 
 
+def courses_of_sides(sides: Sequence[tuple[int, float]]) -> tuple[Course, ...]:
+    """Give the step in plan of each side, the first along x, as taped. [mm]
+
+    Args:
+        sides: (n, 2) side length [nm] and turn at its end, left positive [deg].
+    """
+    courses, heading = [], 0.0
+    for length_nm, turn_deg in sides:
+        length, angle = mm_of(length_nm), math.radians(heading)
+        courses.append((length * math.cos(angle), length * math.sin(angle)))
+        heading += turn_deg
+    return tuple(courses)
+
+
 def outline_of_sides(sides: Sequence[tuple[int, float]], where: Where = ()) -> tuple[Point, ...]:
     """Turn taped sides and turning angles into vertices; see ``survey_of_sides``."""
     return survey_of_sides("", sides, where)[0]
@@ -69,11 +83,7 @@ def survey_of_sides(
         raise InvalidGeometry(
             "an outline needs at least three sides", where=where, advice="Send every side."
         )
-    courses, heading = [], 0.0
-    for length_nm, turn_deg in sides:
-        length, angle = mm_of(length_nm), math.radians(heading)
-        courses.append((length * math.cos(angle), length * math.sin(angle)))
-        heading += turn_deg
+    courses = courses_of_sides(sides)
     missing = math.hypot(sum(x for x, _ in courses), sum(y for _, y in courses))
     perimeter_nm = sum(length for length, _ in sides)
     _refuse_blunder(missing, perimeter_nm, where)
