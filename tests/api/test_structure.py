@@ -1,5 +1,7 @@
 """Structure with code checks and quotes: what the answer says of it."""
 
+from copy import deepcopy
+
 import orjson
 import pytest
 
@@ -92,3 +94,45 @@ def test_advice_says_what_would_carry_the_load(client, screened) -> None:
         changed = {**weak, "post": named, "slab_anchor": anchor}
         again = client.post(ROUTE, json={**screened, "structure": changed}).json
         assert _outcomes(again)["load.guard.top"] == outcome
+
+
+BOLTS = {"kind": "bolt", "diameter": "1/2 in", "washer": "2 in", "edge_distance": "2 in",
+         "end_distance": "6 in"}  # fmt: skip
+LAGS = {"kind": "lag", "diameter": "1/2 in", "length": "5 in", "edge_distance": "2 in",
+        "end_distance": "6 in", "lateral": "200 lb"}  # fmt: skip
+
+
+def _on_top(check: dict, fastener: dict) -> None:
+    check["structure"]["fastener"] = fastener
+
+
+def _on_the_side(check: dict, fastener: dict) -> None:
+    """Posts on the fascia, their set-backs and stock to match; invented."""
+    post = {**check["system"]["post"], "stock": [{"name": "tall", "height": "64 in"}]}
+    mount = {"mount": "fascia", "set_back": "1-1/2 in", "stair_set_back": "1-1/2 in"}
+    check["system"] |= {**mount, "fascia_drop": "7 in", "post": post}
+    del check["structure"]["base"]
+    side = {"drop": "1-1/2 in", "spacing": "4 in", "rim_held": True, "fastener": fastener}
+    check["structure"]["side_mount"] = side
+
+
+@pytest.mark.parametrize("fixed", [_on_top, _on_the_side])
+@pytest.mark.parametrize("fastener", [BOLTS, LAGS], ids=["bolts", "lags"])
+def test_every_check_made_says_how_from_what_and_on_which_assumption(
+    client, screened, fixed, fastener
+) -> None:
+    check = deepcopy(screened)
+    fixed(check, fastener)
+    answer = client.post(ROUTE, json=check)
+    assert answer.status_code == 200, answer.data
+    made = [c for c in answer.json["structure"]["checks"] if c["utilisation"] is not None]
+    assert len(made) > 20
+    for one in made:
+        told = {key: one[key] for key in ("formula", "inputs", "source", "assumptions")}
+        assert all(told.values()), (one["name"], told)
+
+
+def test_value_from_memory_is_named_as_the_formula_prints_it(client, screened) -> None:
+    checks = client.post(ROUTE, json=screened).json["structure"]["checks"]
+    said = {note for one in checks for note in one["assumptions"]}
+    assert "From memory, to be confirmed against print: E of 6005A-T61" in said

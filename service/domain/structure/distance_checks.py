@@ -20,6 +20,7 @@ from service.domain.structure.specification import (
 )
 
 DISTANCES = "NDS distances of fasteners in withdrawal, from memory"
+AS_LAID_OUT = "Distances between centres, or from a centre, as given or as laid out"
 
 
 def distance_checks(
@@ -165,4 +166,5 @@ def _distance(
         figure("limit", f"{diameters:g} D", diameters * diameter, Unit.LENGTH),
         source=DISTANCES,
         more_is_better=True,
+        assumptions=(AS_LAID_OUT,),
     )

@@ -40,6 +40,7 @@ OUT_OF_RANGE = (
     "structure.fastener: withdrawal is known for screws of 1/4 to 1-1/4 in in timber of gravity "
     "0.31 to 0.73 only"
 )
+PULL_ALONE = "Its steel has an ultimate strength of at least 60 ksi; pull alone, without shear"
 PREDRILLED = "Holes are drilled as the schedule says; side grain"
 
 
@@ -159,6 +160,7 @@ def _penetration(pull: Pull, held: float, diameter: float, figures: tuple[Figure
         source="NDS, as a frequent question to its publisher quotes it",
         load=pull.load,
         more_is_better=True,
+        assumptions=(PREDRILLED,),
     )
 
 
@@ -179,6 +181,7 @@ def _combined(pull: Pull, strength: float, lateral: float, rating: str) -> Check
         figure("Z'", "strength at the angle", combined_n(strength, lateral, angle), Unit.FORCE),
         source=f"NDS combined load, from memory; {rating or 'lateral value as given'}",
         load=pull.load,
+        assumptions=("The lateral value as given holds for this timber and its moisture",),
     )  # fmt: skip
 
 
@@ -188,7 +191,7 @@ def _steel(name: str, pull: Pull, diameter_mm: float) -> Check:
         (*pull.inputs, figure("d", "diameter of the steel", diameter_mm, Unit.LENGTH)),
         figure("T", "tension of one fastener", pull.tension_n, Unit.FORCE),
         figure("T_a", "allowable tension of its steel", tension_n(diameter_mm), Unit.FORCE),
-        source=STEEL, load=pull.load,
+        source=STEEL, load=pull.load, assumptions=(PULL_ALONE,),
     )  # fmt: skip
 
 

@@ -212,9 +212,21 @@ def _member_notes(member: Member) -> tuple[str, ...]:
     return (*notes, "No weld lies within 1 in of the most bent section")
 
 
+# Names of values in the data as formulas print them.
+_TOLD = {
+    "e": "E",
+    "f_ty": "F_ty",
+    "f_tu": "F_tu",
+    "welded_f_ty": "F_ty near a weld",
+    "welded_f_tu": "F_tu near a weld",
+    "f_c_perp": "f_c across the grain",
+}
+
+
 def recalled(name: str, cited: Cited, used: Iterable[str]) -> tuple[str, ...]:
     """Say which of the values used are from memory."""
     found = sorted(cited.from_memory & set(used))
     if not found:
         return ()
-    return (f"From memory, to be confirmed against print: {', '.join(found)} of {name}",)
+    told = ", ".join(_TOLD.get(one, one) for one in found)
+    return (f"From memory, to be confirmed against print: {told} of {name}",)
