@@ -100,7 +100,7 @@ SHEETS: Mapping[str, Sheet] = {
     "lines.csv": lambda quote, _dealer: csv_text.render(tables.lines_table(quote)),
     "takeoff.csv": lambda quote, _dealer: csv_text.render(tables.takeoff_table(quote)),
     "cut-list.csv": lambda quote, _dealer: csv_text.render(tables.cuts_table(quote)),
-    "findings.csv": lambda quote, _dealer: csv_text.render(tables.findings_table(quote)),
+    "findings.csv": lambda quote, _dealer: csv_text.render(tables.findings_sheet(quote)),
     "cut-bars.svg": lambda quote, _dealer: cut_bars_svg.render(quote),
     "quote.xlsx": lambda quote, _dealer: quote_xlsx.render(quote),
     "quote.xml": lambda quote, dealer: quote_ubl.render(quote, seller=dealer),

@@ -10,7 +10,10 @@ from service.adapters.documents.labels import LARGE, MEDIUM, SMALL
 from service.adapters.documents.primitives import Drawing, Group, Text, moved
 
 _WIDTH, _MARGIN, _GAP = 297.0, 12.0, 8.0
-_SAID = "Lengths are those of the blanks, long point to long point. What is hatched falls off."
+_SAID = (
+    "Lengths are those of the blanks, long point to long point. What is hatched falls off. "
+    "Measure again before cutting."
+)
 
 
 def render(quote: Json) -> bytes:

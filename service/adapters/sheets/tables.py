@@ -48,7 +48,7 @@ CUTS = (
 ).split()
 FINDINGS = (
     "outcome section clause element measured measured_value unit compare limit limit_value "
-    "upper_limit_value margin_value rule note amended from_memory"
+    "upper_limit_value margin_value rule note amended from_memory source"
 ).split()
 
 
@@ -164,10 +164,22 @@ def _cut(plan: Json, at: int, bar: Json, place: int, cut: Json, rail: Json) -> d
 
 def findings_table(quote: Json) -> Table:
     """Give every finding with the clause it rests on."""
-    return _table("Findings", FINDINGS, map(_finding, quote["compliance"]["findings"]))
+    compliance = quote["compliance"]
+    sources = {
+        (f"{held['code']} {held['edition']} {held['section']}", held["key"]): held["source"]
+        for held in compliance["clauses"]
+    }
+    return _table("Findings", FINDINGS, (_finding(one, sources) for one in compliance["findings"]))
 
 
-def _finding(finding: Json) -> dict[str, Cell]:
+def findings_sheet(quote: Json) -> Table:
+    """Give the findings as they stand alone, the cautions of the quote in rows below them."""
+    table = findings_table(quote)
+    said = _table("", table.columns, ({"outcome": "caution", "note": s} for s in quote["cautions"]))
+    return Table(table.name, table.columns, (*table.rows, *said.rows))
+
+
+def _finding(finding: Json, sources: Mapping[tuple[str, str], str]) -> dict[str, Cell]:
     measured, limits = finding["measured"], finding["limits"]
     values = [_value(limit) for limit in limits]
     shown = measured or (limits[0] if limits else {})
@@ -183,6 +195,7 @@ def _finding(finding: Json) -> dict[str, Cell]:
         "margin_value": _value(finding["margin"]),
         "amended": finding.get("amended"),
         "from_memory": _yes(finding.get("from_memory", False)),
+        "source": sources.get((finding["section"], finding["clause"])),
     }
 
 

@@ -1,6 +1,8 @@
 import pytest
 
 from service.adapters.documents.cut_bars_svg import render
+from service.adapters.documents.extents import wrapped
+from service.adapters.documents.labels import SMALL
 from tests.unit.adapters.documents.measuring import SVG, Sheet
 from tests.unit.adapters.sheets import quotes
 
@@ -34,6 +36,13 @@ def test_every_bar_is_titled_and_told_to_a_screen_reader():
         assert all(cut["piece"] in told for cut in bar["cuts"])
     assert sheet.root.get("role") == "img"
     assert sheet.root.find(f"{SVG}title").text.startswith("Cut bars of")
+
+
+def test_the_head_says_to_measure_again_within_the_sheet():
+    sheet = Sheet(render(quotes.answered()[0]))
+    (said,) = [t.text for t in sheet.root.iter(f"{SVG}text") if "blanks" in (t.text or "")]
+    assert said.endswith("Measure again before cutting.")
+    assert wrapped(said, SMALL, 273.0) == (said,)
 
 
 def test_texts_of_a_caller_stay_texts():

@@ -105,6 +105,26 @@ def test_the_cut_list_holds_every_cut_with_its_picket_and_angle():
     assert {row["piece"]: float(row["saw_deg"]) for row in rows if float(row["saw_deg"])} == sloped
 
 
+def test_findings_standing_alone_carry_the_cautions_of_the_quote():
+    for quote in quotes.answered():
+        rows = list(csv.DictReader(io.StringIO(render(tables.findings_sheet(quote)).decode())))
+        told = [row["note"] for row in rows if row["outcome"] == "caution"]
+        assert told == quote["cautions"]
+        assert len(rows) == len(quote["compliance"]["findings"]) + len(told)
+        assert not any(row["clause"] for row in rows if row["outcome"] == "caution")
+
+
+def test_each_finding_names_where_its_clause_was_read():
+    for quote in quotes.answered():
+        held = {
+            (f"{one['code']} {one['edition']} {one['section']}", one["key"]): one["source"]
+            for one in quote["compliance"]["clauses"]
+        }
+        rows = csv.DictReader(io.StringIO(render(tables.findings_table(quote)).decode()))
+        for row in rows:
+            assert row["source"] == held[row["section"], row["clause"]] != ""
+
+
 def test_findings_are_all_listed():
     for quote in quotes.answered():
         rows = list(csv.DictReader(io.StringIO(render(tables.findings_table(quote)).decode())))

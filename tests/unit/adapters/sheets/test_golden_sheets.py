@@ -13,7 +13,7 @@ WRITTEN = {
     "ruled_quote_lines.csv": lambda _quote: csv_text.render(tables.lines_table(RULED)),
     "ruled_quote.xml": lambda _quote: quote_ubl.render(RULED, seller="Larkmere Deck & Rail"),
     "small_quote_cuts.csv": lambda quote: csv_text.render(tables.cuts_table(quote)),
-    "small_quote_findings.csv": lambda quote: csv_text.render(tables.findings_table(quote)),
+    "small_quote_findings.csv": lambda quote: csv_text.render(tables.findings_sheet(quote)),
     "small_quote.xml": quote_ubl.render,
 }
 
