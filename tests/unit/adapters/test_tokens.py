@@ -53,7 +53,7 @@ def gate(tmp_path_factory):
 
 
 def token(key=RSA, algorithm="RS256", kid="r", **claims):
-    content = {**GOOD, "exp": int(time.time()) + 60, **claims}
+    content = {**GOOD, "exp": int(time.time()) + 86_400, **claims}
     content = {name: value for name, value in content.items() if value is not None}
     return jwt.encode(content, key, algorithm=algorithm, headers={"kid": kid})
 
