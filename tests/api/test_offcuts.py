@@ -1,8 +1,10 @@
 """Offcuts over HTTP, the quotes that use them, and shop days."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from threading import Barrier
 from urllib.parse import urlsplit
 
 import orjson
@@ -336,3 +338,31 @@ def test_the_example_s_shared_cuts_start_before_the_piece_before_ends(here):
         total = sum(bar[part]["mm"] for part in ("trim", "kerf", "drop", "remnant"))
         total += sum(cut["length"]["mm"] for cut in bar["cuts"]) - bar["shared"]["mm"]
         assert total == pytest.approx(bar["length"]["mm"], abs=1 / MILLIMETRE)
+
+
+def at_once(app, paths):
+    """Post to each address from a thread of its own, all released together."""
+    ready = Barrier(len(paths))
+
+    def post(path):
+        client = client_of(app)
+        ready.wait(30)
+        return client.post(path)
+
+    with ThreadPoolExecutor(len(paths)) as pool:
+        return list(pool.map(post, paths))
+
+
+@pytest.mark.parametrize("quotes", [2, 2, 2, 6])
+def test_of_quotes_accepted_at_once_one_gets_the_offcut(application, here, order, quotes):
+    offcut = keep(here)
+    made = [quote(here, order, use_offcuts=True) for _ in range(quotes)]
+    assert all(used(one) == {offcut["id"]} for one in made)
+    answers = at_once(application[0], [f"{one['links']['self']}/accept" for one in made])
+    assert sorted(answer.status_code for answer in answers) == [200] + [409] * (quotes - 1)
+    (winner,) = [one for one, a in zip(made, answers, strict=True) if a.status_code == 200]
+    for one, answer in zip(made, answers, strict=True):
+        assert state(here, one) == ("accepted" if one is winner else "issued")
+        assert one is winner or answer.json["type"] == "/problems/offcut-taken"
+    held = here.get(f"/v1/offcuts/{offcut['id']}").json
+    assert (held["state"], held["held_by"]) == ("reserved", winner["id"])

@@ -18,6 +18,7 @@ from service.domain.cutting.scale import Job
 SHARES = (1, 2, 3)
 KEPT = 8  # roundings looked at together
 KINDS = 12  # kinds whose takes make roundings
+SUMS = 1_000  # of the costs of bars that are told apart
 VISITS = 300  # of numbers of bars tried
 
 Need = tuple[tuple[int, ...], int]  # worth of a bar per stock, and what all bars must reach
@@ -130,3 +131,15 @@ def _together(job: Job, needs: Sequence[Need], cost: int, enough: int) -> int:
 
     visit(0, 0, [reached for _, reached in needs])
     return enough if visits > VISITS else best
+
+
+def sums_of_bars(costs: tuple[int, ...], most: int) -> Sequence[int]:
+    """Give every cost up to the most that bars can add up to, in order; all where too many."""
+    sums = {0}
+    for cost in set(costs):
+        newest = sums
+        while newest := {total + cost for total in newest if total + cost <= most}:
+            sums = sums | newest
+            if len(sums) > SUMS:
+                return range(most + 1)
+    return sorted(sums)

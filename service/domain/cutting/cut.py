@@ -68,6 +68,8 @@ def cut(
     """
     job = scale(demand)
     punched = PunchedBars(demand, job, demand.pitch_nm) if demand.pitch_nm else None
+    if punched:
+        punched.refuse_misfits(demand, job)
     fits = punched.fits if punched else None
     small = SmallJob(job, fits)
     loads, bound, method = _search(demand, job, punched, small, solver, seconds_left)

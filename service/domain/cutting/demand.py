@@ -65,6 +65,8 @@ class CutDemand:
             named reusable. [nm]
         nest_depth_nm: Depth of the profile where it is symmetric, so that neighbours sawn at one
             angle may share their cut; 0 where they may not. [nm]
+        split_at: How a piece too long for its stock is made shorter, for the refusal, with the
+            piece's element put in for {}; "" where it cannot be.
     """
 
     material: str
@@ -75,3 +77,4 @@ class CutDemand:
     pitch_nm: int | None = None
     least_remnant_nm: int = 0
     nest_depth_nm: int = 0
+    split_at: str = "split section {} at a line post"

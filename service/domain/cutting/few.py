@@ -12,14 +12,14 @@ stock is limited below the count of pieces. ``order`` goes on from the same sear
 """
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
+from service.domain.cutting.bounds import sums_of_bars
 from service.domain.cutting.heuristics import Fits, cost_of
 from service.domain.cutting.scale import Job, Load, Pattern
 
 MOST_PIECES = 14
 MOST_PATTERNS = 1_500
-MOST_SUMS = 1_000
 MOST_STEPS = 3_000
 SPREAD_STEPS = 300  # of a search for so many set-ups, which is worth less than the rest
 # Values are whole numbers of this part of a cost step.
@@ -120,25 +120,13 @@ def _values(job: Job, ways: list[Way]) -> list[int]:
     return values
 
 
-def _sums(costs: tuple[int, ...], most: int) -> Sequence[int]:
-    """Give every cost up to the most that bars can add up to, in order; all where too many."""
-    sums = {0}
-    for cost in set(costs):
-        newest = sums
-        while newest := {total + cost for total in newest if total + cost <= most}:
-            sums = sums | newest
-            if len(sums) > MOST_SUMS:
-                return range(most + 1)
-    return sorted(sums)
-
-
 class Search:
     """Depth-first search over what is left to cut; a state packs the counts of all kinds."""
 
     def __init__(self, job: Job, ways: list[Way], values: list[int], cost: int) -> None:
         self.plan: list[Load] = []
         self.steps = 0
-        self._sums = _sums(job.costs, cost)
+        self._sums = sums_of_bars(job.costs, cost)
         self._guards = sum(1 << (WIDTH * kind + WIDTH - 1) for kind in range(len(values)))
         self._all = sum(count << (WIDTH * kind) for kind, count in enumerate(job.counts))
         self._bound = sum(count * value for count, value in zip(job.counts, values, strict=True))

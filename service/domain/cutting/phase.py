@@ -16,7 +16,7 @@ keeps the longest-first order and says so in ``exact``.
 """
 
 from service.domain.cutting.demand import CutDemand
-from service.domain.cutting.scale import Job, Pattern, trim_nm
+from service.domain.cutting.scale import Job, Pattern, impossible, in_mm, trim_nm
 
 MOST_SETS = 4_000
 PIECES_OF_MOST_SETS = MOST_SETS.bit_length()  # fewer pieces have no more sets
@@ -55,6 +55,22 @@ class PunchedBars:
             end = min(self._all_ends(grid, pattern).values())[0]
             self._earliest[grid][pattern] = end
         return self._usable_ends[stock] - end
+
+    def refuse_misfits(self, demand: CutDemand, job: Job) -> None:
+        """Refuse a piece that no stock holds once its pickets fall on punched places.
+
+        Raises:
+            PieceTooLong: Names the piece and the stock that comes nearest.
+        """
+        for kind, alike in enumerate(job.kinds):
+            room, at = max((self.room_after(s, (kind,)), -s) for s in range(len(job.stocks)))
+            if room < 0:
+                stock = job.stocks[-at]
+                why = (
+                    f"fits no stock with its pickets on punched places: on {stock.sku} it ends "
+                    f"{in_mm(-room)} mm past the usable end"
+                )
+                raise impossible(demand, alike[0], why, stock.length_nm - room)
 
     def arrange(self, stock: int, pattern: Pattern) -> Placed:
         """Give the order that ends earliest, with the start of each piece. [nm]."""

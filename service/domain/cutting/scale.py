@@ -200,14 +200,25 @@ def _refuse_nonsense(demand: CutDemand) -> None:
 
 def too_long(demand: CutDemand, piece: Piece, usable: int) -> PieceTooLong:
     """Refuse a piece that no stock can hold, naming the section to split."""
+    why = (
+        f"is longer than the {in_mm(usable)} mm that the longest stock gives after its ends are "
+        "trimmed"
+    )
+    return impossible(demand, piece, why, piece.length_nm + 2 * demand.end_trim_nm)
+
+
+def impossible(demand: CutDemand, piece: Piece, why: str, least_nm: int) -> PieceTooLong:
+    """Refuse a piece for a reason, with the least length of stock that would hold it."""
+    longer = f"list a stock length of at least {in_mm(least_nm)} mm"
+    ways = (demand.split_at.format(piece.element), longer)
+    advice = ", or ".join(way for way in ways if way)
     return PieceTooLong(
-        f"{demand.material}: piece {piece.name} of {_mm(piece.length_nm)} mm is longer than "
-        f"the {_mm(usable)} mm that the longest stock gives after its ends are trimmed.",
+        f"{demand.material}: piece {piece.name} of {in_mm(piece.length_nm)} mm {why}.",
         element=piece.element,
-        advice=f"Split section {piece.element} at a line post, or list a stock length of at least "
-        f"{_mm(piece.length_nm + 2 * demand.end_trim_nm)} mm.",
+        advice=f"{advice[0].upper()}{advice[1:]}.",
     )
 
 
-def _mm(length_nm: int) -> str:
+def in_mm(length_nm: int) -> str:
+    """Give a length for a message. [mm]."""
     return f"{Decimal(length_nm) / MILLIMETRE:.1f}"

@@ -39,6 +39,14 @@ class StockPart:
     elements: Mapping[str, str]
 
 
+# How a piece too long for its stock is made shorter, by the kind of element; others are not.
+SPLIT = {
+    "rail": "split section {} at a line post",
+    "infill_rail": "split section {} at a line post",
+    "handrail": "set a shorter longest piece for handrails, so that {} is joined of more pieces",
+}
+
+
 def demand_of(
     rule: PartRule,
     material: str,
@@ -88,6 +96,7 @@ def demand_of(
         pitch_nm=pitch_nm,
         least_remnant_nm=shop.least_remnant_nm,
         nest_depth_nm=nest_depth_nm([element for element, _ in elements], layout.system),
+        split_at=SPLIT.get(rule.per, ""),
     )
     return demand, owners
 
