@@ -353,7 +353,7 @@ def at_once(app, paths):
         return list(pool.map(post, paths))
 
 
-@pytest.mark.parametrize("quotes", [2, 2, 2, 6])
+@pytest.mark.parametrize("quotes", [2, 6])
 def test_of_quotes_accepted_at_once_one_gets_the_offcut(application, here, order, quotes):
     offcut = keep(here)
     made = [quote(here, order, use_offcuts=True) for _ in range(quotes)]

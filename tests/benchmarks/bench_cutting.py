@@ -5,7 +5,7 @@
     ... --cpsat SECONDS --sample N     # also CP-SAT, so long per demand, on so many of each set
 
 Times are of the processor, one thread each, without what is imported on first use; ``--limit`` and
-CP-SAT's own limit are on the wall clock. CP-SAT (extra ``bench``) is given the plain model: how
+CP-SAT's own limit are on the wall clock. CP-SAT (extra ``test``) is given the plain model: how
 many pieces of each kind every bar holds, which stock it is, bars in falling order of price. It
 gets no plan to start from. Where a limit stops it, its time is the limit, so a ratio that holds
 such a time is a least one, and is printed so.
