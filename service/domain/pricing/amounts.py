@@ -68,10 +68,37 @@ def share_out(whole: Decimal, weights: Sequence[Decimal], step: Decimal) -> list
         >>> share_out(Decimal("0.10"), [Decimal(1)] * 3, Decimal("0.01"))
         [Decimal('0.04'), Decimal('0.03'), Decimal('0.03')]
     """
-    whole_weights = _integers(weights)
-    units, total_weight = int(EXACT.divide(whole, step)), sum(whole_weights) or 1
-    pairs = [divmod(units * weight, total_weight) for weight in whole_weights]
-    return _topped_up(units, pairs, step)
+    units = share_units(int(EXACT.divide(whole, step)), _integers(weights))
+    return [EXACT.multiply(share, step) for share in map(Decimal, units)]
+
+
+def share_units(
+    units: int, weights: Sequence[int], rate: tuple[int, int] | None = None
+) -> list[int]:
+    """Divide whole units in proportion to weights, by largest remainder.
+
+    Args:
+        units: Zero or more.
+        weights: Zero or more each.
+        rate: What the exact share is of a weight; left out, the shares add up to the units.
+
+    Example:
+        >>> share_units(10, [1, 1, 1])
+        [4, 3, 3]
+    """
+    part, one = rate or (units, sum(weights) or 1)
+    return _topped_up(units, [divmod(part * weight, one) for weight in weights])
+
+
+def rounded_units(amount: int, one: int, half: Half) -> int:
+    """Round a ratio of whole numbers, zero or more, to a whole number.
+
+    Example:
+        >>> rounded_units(5, 2, Half.UP), rounded_units(5, 2, Half.EVEN)
+        (3, 2)
+    """
+    whole, rest = divmod(amount, one)
+    return whole + (2 * rest > one or (2 * rest == one and (half is Half.UP or whole % 2 == 1)))
 
 
 def settle(whole: Decimal, exact: Sequence[Fraction], step: Decimal) -> list[Decimal]:
@@ -88,16 +115,17 @@ def settle(whole: Decimal, exact: Sequence[Fraction], step: Decimal) -> list[Dec
         divmod(share.numerator * (common // share.denominator) * parts, one * common)
         for share in exact
     ]
-    return _topped_up(int(EXACT.divide(whole, step)), pairs, step)
+    units = _topped_up(int(EXACT.divide(whole, step)), pairs)
+    return [EXACT.multiply(share, step) for share in map(Decimal, units)]
 
 
-def _topped_up(units: int, pairs: Sequence[tuple[int, int]], step: Decimal) -> list[Decimal]:
+def _topped_up(units: int, pairs: Sequence[tuple[int, int]]) -> list[int]:
     """Give the units left over to the largest remainders; all have one denominator."""
     shares = [floor for floor, _ in pairs]
     left = units - sum(shares)
     for n in sorted(range(len(pairs)), key=lambda n: -pairs[n][1])[:left]:
         shares[n] += 1
-    return [EXACT.multiply(share, step) for share in map(Decimal, shares)]
+    return shares
 
 
 def _integers(amounts: Sequence[Decimal]) -> list[int]:

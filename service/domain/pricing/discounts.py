@@ -13,7 +13,12 @@ from service.domain.money import Money, minor_unit
 from service.domain.pricing.amounts import EXACT, rounded, share_out
 from service.domain.pricing.drafts import Draft
 from service.domain.pricing.lines import LineDiscount
-from service.domain.pricing.settings import Discount, PricingSettings, most_specific
+from service.domain.pricing.settings import (
+    Discount,
+    DiscountRule,
+    PricingSettings,
+    most_specific,
+)
 
 
 def discounts_on(
@@ -34,8 +39,7 @@ def discounts_on(
     taken: list[tuple[LineDiscount, ...]] = []
     left = []
     for draft, amount in zip(drafts, amounts, strict=True):
-        rule = most_specific(settings.discounts, draft.sku, draft.category)
-        off = min(_off(rule.discount, amount, step, settings), amount) if rule else Decimal(0)
+        rule, off = off_line(draft, amount, step, settings)
         taken.append((LineDiscount(rule.discount.name, Money(off, currency)),) if rule else ())
         left.append(amount - off)
     whole = settings.quote_discount
@@ -46,7 +50,20 @@ def discounts_on(
     return [(*own, share) for own, share in zip(taken, shares, strict=True)]
 
 
-def _off(discount: Discount, amount: Decimal, step: Decimal, settings: PricingSettings) -> Decimal:
+def off_line(
+    draft: Draft, amount: Decimal, step: Decimal, settings: PricingSettings
+) -> tuple[DiscountRule | None, Decimal]:
+    """Give the rule that a line is discounted by, and what it takes off its rounded amount."""
+    rule = most_specific(settings.discounts, draft.sku, draft.category)
+    if rule is None:
+        return None, Decimal(0)
+    return rule, min(discount_of(rule.discount, amount, step, settings), amount)
+
+
+def discount_of(
+    discount: Discount, amount: Decimal, step: Decimal, settings: PricingSettings
+) -> Decimal:
+    """Take a discount of a rounded amount, and round it."""
     exact = discount.amount
     if discount.rate is not None:
         exact = EXACT.multiply(amount, discount.rate)
@@ -56,7 +73,7 @@ def _off(discount: Discount, amount: Decimal, step: Decimal, settings: PricingSe
 def _of_quote(
     discount: Discount, amount: Decimal, step: Decimal, settings: PricingSettings
 ) -> Decimal:
-    off = _off(discount, amount, step, settings)
+    off = discount_of(discount, amount, step, settings)
     if off > amount:
         raise InvalidPricing(
             f"The discount {discount.name} of {off} is more than the {amount} that goods and "

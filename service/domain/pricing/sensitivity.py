@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from service.domain.money import Money
-from service.domain.pricing.amounts import EXACT, total
+from service.domain.pricing.amounts import EXACT
+from service.domain.pricing.bare_gross import BareGross
 from service.domain.pricing.drafts import Draft
 from service.domain.pricing.lines import Line
-from service.domain.pricing.quote import reckon
 from service.domain.pricing.settings import LABOUR, PricingSettings, TaxPer
 from service.domain.pricing.unit_prices import unit_price
 
@@ -54,13 +54,19 @@ def sensitivity(
         settings: The dealer's rules.
         currency: Of the quote.
     """
-    gross = _gross(lines, currency)
+    bare = BareGross(drafts, charges, settings, currency)
+    left = [bare.left(draft) for draft in drafts]
+    of_lines = [line.gross.amount for line in lines]
+    gross = sum(of_lines, Decimal(0))
     found = []
     for driver, numbers in _drivers(drafts).items():
-        before = _gross([lines[n] for n in numbers], currency)
-        moves = _moved(drafts, numbers, charges, settings, currency)
-        moves -= (before if _separate(settings) else gross).amount
-        share = (before.amount / gross.amount).quantize(_SHARE) if gross.amount else None
+        risen = {n: bare.left(_risen(drafts[n], settings, currency)) for n in numbers}
+        before = sum((of_lines[n] for n in numbers), Decimal(0))
+        if _separate(settings):
+            moves = sum((bare.of_line(n, risen[n]) for n in numbers), -before)
+        else:
+            moves = bare.of([risen.get(n, amount) for n, amount in enumerate(left)]) - gross
+        share = (before / gross).quantize(_SHARE) if gross else None
         found.append(Sensitivity(*driver, Money(moves, currency), share))
     return tuple(sorted(found, key=lambda one: (-one.moves.amount, one.kind, one.name)))
 
@@ -79,21 +85,6 @@ def _separate(settings: PricingSettings) -> bool:
     return shared is None and settings.tax_per is TaxPer.LINE
 
 
-def _moved(
-    drafts: Sequence[Draft],
-    numbers: Sequence[int],
-    charges: Sequence[Draft],
-    settings: PricingSettings,
-    currency: str,
-) -> Decimal:
-    """Give the gross with some lines risen: of all lines, or of these where they stand alone."""
-    risen = {n: _risen(drafts[n], settings, currency) for n in numbers}
-    if _separate(settings):
-        return _gross(reckon(list(risen.values()), [], settings, currency), currency).amount
-    every = [risen.get(n, draft) for n, draft in enumerate(drafts)]
-    return _gross(reckon(every, charges, settings, currency), currency).amount
-
-
 def _risen(draft: Draft, settings: PricingSettings, currency: str) -> Draft:
     if draft.kind == LABOUR or draft.row is None:
         return replace(draft, unit_price=EXACT.multiply(draft.unit_price, RISE))
@@ -105,7 +96,3 @@ def _risen(draft: Draft, settings: PricingSettings, currency: str) -> Draft:
 
 def _raised(price: Decimal | None) -> Decimal | None:
     return None if price is None else EXACT.multiply(price, RISE)
-
-
-def _gross(lines: Sequence[Line], currency: str) -> Money:
-    return total((line.gross for line in lines), currency)

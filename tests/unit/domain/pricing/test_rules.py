@@ -336,3 +336,9 @@ def test_the_document_may_be_rounded_once():
     whole = priced(items, rows, tax_per=TaxPer.DOCUMENT, **rules)
     assert str(whole.totals.tax.amount) == "0.32"
     assert [str(line.tax.amount) for line in whole.lines] == ["0.11", "0.11", "0.10"]
+
+
+def test_a_price_just_below_the_bound_of_a_line_has_a_dealers_view():
+    quote = priced([part("A")], table(A="999999999999.99"))
+    (driver,) = dealers_view(quote, PLAIN).drivers
+    assert driver.moves == Money(Decimal("10000000000.00"), "USD")
