@@ -16,7 +16,7 @@ from service.api.operations import answer, json_of, operation
 from service.api.paging import read_query
 from service.api.presenters.figures import figures_of, present_changes, present_recomputed
 from service.api.quote_states import IF_MATCH, condition
-from service.api.quotes import refuse_past
+from service.api.quotes import OF_A_QUOTE, refuse_past
 from service.api.schemas.openapi_fields import explanations
 from service.api.schemas.quote_lists import CHANGES_QUERY
 from service.api.schemas.requests import QUOTE_REQUEST
@@ -45,6 +45,10 @@ _LOCATION = {
         "schema": {"type": "string", "format": "uri-reference"},
     }
 }
+_CHANGES = {
+    "operationId": "getQuoteChanges",
+    "parameters": {"quote_id": "$response.body#/id", "since": "$response.body#/revises"},
+}
 
 
 @operation(
@@ -65,6 +69,7 @@ _LOCATION = {
             "description": "The revision, a quote of its own.",
             "content": json_of("Quote"),
             "headers": _LOCATION,
+            "links": OF_A_QUOTE | {"GetChanges": _CHANGES},
         }
     },
     refusals=(404, 409, 412),

@@ -26,6 +26,8 @@ _STATE = {
     "content": json_of("QuoteState"),
     "headers": {"ETag": {"description": "Of this state.", "schema": {"type": "string"}}},
 }
+_SAME_ID = {"quote_id": "$request.path.quote_id"}
+_ACCEPTED = _STATE | {"links": {"Cut": {"operationId": "cutQuote", "parameters": _SAME_ID}}}
 IF_MATCH = {
     "name": "If-Match",
     "in": "header",
@@ -74,7 +76,7 @@ def issue_quote(quote_id: UUID) -> Response:
     description="Accepting again changes nothing. The offcuts are held until the quote is "
     "declined or its validity ends, and for good once its bars are cut.",
     parameters=[IF_MATCH],
-    answers={200: _STATE},
+    answers={200: _ACCEPTED},
     refusals=(404, 409, 412),
 )
 def accept_quote(quote_id: UUID) -> Response:

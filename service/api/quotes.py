@@ -24,6 +24,24 @@ blueprint = Blueprint(
 )
 
 _SAME_ID = {"quote_id": "$response.body#/id"}
+# Where an answer that is a quote leads. Each of these steps can be taken at once.
+OF_A_QUOTE = {
+    name: {"operationId": operation_id, "parameters": _SAME_ID}
+    for name, operation_id in {
+        "GetQuote": "getQuote",
+        "GetCosts": "getQuoteCosts",
+        "GetDrawing": "getDrawing",
+        "Print": "printQuote",
+        "PrintSiteSheets": "printSiteSheets",
+        "PrintCodeReport": "printCodeReport",
+        "GetState": "getQuoteState",
+        "Accept": "acceptQuote",
+        "Issue": "issueQuote",
+        "Decline": "declineQuote",
+        "Revise": "reviseQuote",
+        "Recompute": "recomputeQuote",
+    }.items()
+}
 _ETAG = {"ETag": {"description": "Never changes.", "schema": {"type": "string"}}}
 _IF_NONE_MATCH = {
     "name": "If-None-Match",
@@ -54,21 +72,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
                     "schema": {"type": "string", "format": "uri-reference"},
                 }
             },
-            "links": {
-                "GetQuote": {"operationId": "getQuote", "parameters": _SAME_ID},
-                "GetCosts": {"operationId": "getQuoteCosts", "parameters": _SAME_ID},
-                "GetDrawing": {"operationId": "getDrawing", "parameters": _SAME_ID},
-                "Print": {"operationId": "printQuote", "parameters": _SAME_ID},
-                "PrintSiteSheets": {"operationId": "printSiteSheets", "parameters": _SAME_ID},
-                "PrintCodeReport": {"operationId": "printCodeReport", "parameters": _SAME_ID},
-                "GetState": {"operationId": "getQuoteState", "parameters": _SAME_ID},
-                "Accept": {"operationId": "acceptQuote", "parameters": _SAME_ID},
-                "Issue": {"operationId": "issueQuote", "parameters": _SAME_ID},
-                "Decline": {"operationId": "declineQuote", "parameters": _SAME_ID},
-                "Revise": {"operationId": "reviseQuote", "parameters": _SAME_ID},
-                "GetChanges": {"operationId": "getQuoteChanges", "parameters": _SAME_ID},
-                "Recompute": {"operationId": "recomputeQuote", "parameters": _SAME_ID},
-            },
+            "links": OF_A_QUOTE,
         }
     },
 )

@@ -4,14 +4,14 @@ import orjson
 import pytest
 
 from tests.api.replay import request_bytes
-from tests.serving import client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of, key_for
 
 
 @pytest.fixture(scope="session")
 def app(tmp_path_factory):
-    app = migrated_app(tmp_path_factory.mktemp("data"))
-    yield app
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path_factory.mktemp("data")) as app:
+        yield app
 
 
 @pytest.fixture(scope="session")

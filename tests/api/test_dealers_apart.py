@@ -10,7 +10,8 @@ import pytest
 from service.adapters.storage.tables import metadata
 from service.usecases.callers import Scope
 from tests.api.replay import request_bytes
-from tests.serving import client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of, key_for
 
 STORAGE = Path(__file__).parents[2] / "service" / "adapters" / "storage"
 BEGINS = {"select", "insert", "update", "delete", "text", "exists", "union", "union_all"}
@@ -29,9 +30,15 @@ KEPT_TO_QUOTE_BY = {
 
 
 @pytest.fixture(scope="module")
-def two(tmp_path_factory):
+def apart(tmp_path_factory):
+    with served(tmp_path_factory.mktemp("apart")) as app:
+        yield app
+
+
+@pytest.fixture(scope="module")
+def two(apart):
     """A client of each of two dealers, and what the first keeps."""
-    app = migrated_app(tmp_path_factory.mktemp("apart"))
+    app = apart
     mine = client_of(app, key_for(app, "Larkmere Deck & Rail"))
     theirs = client_of(app, key_for(app, "Osprey Railing"))
     kept = {}
@@ -46,8 +53,7 @@ def two(tmp_path_factory):
         answer = mine.post(path, json=shown)
         assert answer.status_code == 201, answer.data
         kept[name] = answer.json["id"]
-    yield app, mine, theirs, kept
-    app.extensions["evenbay"].engine.dispose()
+    return app, mine, theirs, kept
 
 
 JSON = "application/json"

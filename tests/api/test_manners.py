@@ -11,7 +11,8 @@ from service.api.manners.traits import Traits
 from service.api.operations import answer, operation
 from service.settings import from_environment
 from tests.api.replay import request_bytes
-from tests.serving import client_of, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of
 
 SHOP = "https://shop.example"
 
@@ -19,9 +20,8 @@ SHOP = "https://shop.example"
 @pytest.fixture(scope="module")
 def shared(tmp_path_factory):
     """An application that pages of one origin may call."""
-    app = migrated_app(tmp_path_factory.mktemp("shared"), cors_origins=(SHOP,))
-    yield client_of(app)
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path_factory.mktemp("shared"), cors_origins=(SHOP,)) as app:
+        yield client_of(app)
 
 
 # Request ids: common practice.
@@ -288,7 +288,12 @@ def test_what_changes_by_itself_and_refusals_are_not_stored(client):
 @pytest.fixture(scope="module")
 def going(tmp_path_factory):
     """An application with an operation that is to go."""
-    app = migrated_app(tmp_path_factory.mktemp("going"))
+    with served(tmp_path_factory.mktemp("going")) as app:
+        _add_what_is_to_go(app)
+        yield app
+
+
+def _add_what_is_to_go(app):
     blueprint = Blueprint("Old", __name__, url_prefix="/v1/old")
     for path, sunset in (("GET /soon", date(2027, 6, 30)), ("GET /some-day", None)):
         operation(
@@ -296,7 +301,6 @@ def going(tmp_path_factory):
             sunset=sunset, answers={200: {"description": "Old."}},
         )(named(path[5:]))  # fmt: skip
     app.extensions["openapi"].register_blueprint(blueprint)
-    return app
 
 
 def named(name):

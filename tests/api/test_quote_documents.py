@@ -9,7 +9,8 @@ import pytest
 
 from service.api.quote_forms import CSV, DXF, OF_QUOTE, PARTS, SVG, XLSX, XML
 from tests.api.replay import request_bytes
-from tests.serving import client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of, key_for
 from tests.unit.adapters.sheets.workbooks import sheets
 
 FORMS = [*OF_QUOTE, *PARTS]
@@ -100,14 +101,13 @@ def test_documents_say_what_the_quote_says(client, made):
 
 
 def test_the_quotation_names_its_seller(tmp_path):
-    alone = migrated_app(tmp_path)
-    client = client_of(alone, key_for(alone))
-    body = request_bytes("quote")
-    made = client.post("/v1/quotes", data=body, content_type="application/json")
-    assert client.put("/v1/letterhead", json={"name": "Larkmere & Sons"}).status_code == 200
-    root = ElementTree.fromstring(get(client, made, ".xml").data)
+    with served(tmp_path) as alone:
+        client = client_of(alone, key_for(alone))
+        body = request_bytes("quote")
+        made = client.post("/v1/quotes", data=body, content_type="application/json")
+        assert client.put("/v1/letterhead", json={"name": "Larkmere & Sons"}).status_code == 200
+        root = ElementTree.fromstring(get(client, made, ".xml").data)
     names = [element.text for element in root.iter() if element.tag.endswith("}Name")]
-    alone.extensions["evenbay"].engine.dispose()
     assert names[0] == "Larkmere & Sons"
 
 
