@@ -1,4 +1,4 @@
-"""The command line: serve, migrate, make keys, write the OpenAPI document, quote the demo deck."""
+"""The command line: serve, migrate, back up, make keys, write documents, quote the demo deck."""
 
 import argparse
 import sys
@@ -36,6 +36,10 @@ def _parser() -> argparse.ArgumentParser:
     migrate = commands.add_parser("migrate", help="bring the database up to date")
     migrate.set_defaults(run=_migrate)
 
+    backup = commands.add_parser("backup", help="copy the embedded database while it is served")
+    backup.add_argument("file", type=Path, help="the copy; it must not be there yet")
+    backup.set_defaults(run=_backup)
+
     keys_command.add_commands(commands)
     commands.choices["keys"].set_defaults(run=_keys)
 
@@ -69,6 +73,18 @@ def _serve(_asked: argparse.Namespace, settings: Settings) -> int:
 def _migrate(_asked: argparse.Namespace, settings: Settings) -> int:
     _upgrade(settings)
     print("The database is up to date.")
+    return 0
+
+
+def _backup(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.adapters.storage.backup import NoCopy, back_up
+
+    try:
+        back_up(settings.database_url, asked.file)
+    except NoCopy as error:
+        print(f"evenbay: {error}", file=sys.stderr)
+        return 1
+    print(f"The database is copied to {asked.file}.")
     return 0
 
 
