@@ -42,7 +42,11 @@ _NEW = {
                 "schema": {"type": "string", "format": "uri-reference"},
             }
         },
-        "links": {"GetKey": {"operationId": "getKey", "parameters": _SAME_ID}},
+        "links": {
+            "GetKey": {"operationId": "getKey", "parameters": _SAME_ID},
+            "RotateKey": {"operationId": "rotateKey", "parameters": _SAME_ID},
+            "RevokeKey": {"operationId": "revokeKey", "parameters": _SAME_ID},
+        },
     }
 }
 _SUBJECT = {
