@@ -3,7 +3,8 @@
 import pytest
 
 from service.usecases.callers import Scope
-from tests.serving import client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of, key_for
 
 ROW = {"sku": "POST", "unit_price": "12.40", "unit_of_measure": "C62"}
 COSTLY = ROW | {"cost": "7.15"}
@@ -12,9 +13,8 @@ CATALOGUE = (Scope.CATALOGUE_READ, Scope.CATALOGUE_WRITE)
 
 @pytest.fixture
 def shop(tmp_path):
-    app = migrated_app(tmp_path)
-    yield app
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path) as app:
+        yield app
 
 
 @pytest.fixture

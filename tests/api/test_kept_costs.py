@@ -14,7 +14,8 @@ from service.domain.pricing.price_table import PriceRow
 from service.usecases.callers import Scope
 from service.usecases.catalogue import Draft, Kind, Named, PriceDraft
 from tests.api.replay import request_bytes
-from tests.serving import books_of, client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import books_of, client_of, key_for
 
 AT = datetime(2026, 1, 5, tzinfo=UTC)
 TABLE, RULES = (f"00000000-0000-4000-8000-00000000000{n}" for n in (1, 2))
@@ -25,7 +26,12 @@ AT_COST = {"price_from": "cost", "markups": [{"markup": "0"}]}
 @pytest.fixture(scope="module")
 def app(tmp_path_factory):
     """A dealer who keeps the prices and costs of the demo order, and rules that make prices."""
-    app = migrated_app(tmp_path_factory.mktemp("costs"))
+    with served(tmp_path_factory.mktemp("costs")) as app:
+        _keep_all(app)
+        yield app
+
+
+def _keep_all(app):
     order = orjson.loads(request_bytes("quote"))
     books = books_of(app.extensions["evenbay"].engine)
     catalogue, tables = SqlCatalogue(books), SqlPriceTables(books)
@@ -35,8 +41,6 @@ def app(tmp_path_factory):
     tables.activate(TABLE, 1, date(2026, 1, 1), 1, AT)
     rules = orjson.dumps({"price_from": "cost", "markups": [{"markup": "0.37"}]})
     catalogue.add(Kind.PRICING, Named(RULES, "Retail", AT, 1, 1), Draft(rules))
-    yield app
-    app.extensions["evenbay"].engine.dispose()
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ import pytest
 
 from service.usecases.callers import Scope
 from tests.api.replay import request_bytes
+from tests.integration.databases import served
 from tests.serving import client_of, key_for, migrated_app
 
 WISH = {"label": "CRM", "scopes": ["quotes:read"]}
@@ -15,9 +16,8 @@ WISH = {"label": "CRM", "scopes": ["quotes:read"]}
 
 @pytest.fixture(scope="module")
 def app(tmp_path_factory):
-    app = migrated_app(tmp_path_factory.mktemp("keys"), rate_per_minute=0)
-    yield app
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path_factory.mktemp("keys"), rate_per_minute=0) as app:
+        yield app
 
 
 @pytest.fixture

@@ -12,7 +12,8 @@ from service.api.schemas.pricing import PriceRowSchema
 from service.domain.pricing.price_table import PriceRow
 from service.usecases.catalogue import Draft, Kind, Named, PriceDraft
 from tests.api.replay import request_bytes
-from tests.serving import books_of, client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import books_of, client_of, key_for
 
 AT = datetime(2026, 1, 5, tzinfo=UTC)
 IDS = {n: f"00000000-0000-4000-8000-{n:012d}" for n in range(1, 9)}
@@ -22,7 +23,11 @@ BEGIN = date(2026, 1, 1)
 @pytest.fixture
 def shop(tmp_path):
     """A dealer who keeps all of the demo order; its application, client and order."""
-    app = migrated_app(tmp_path)
+    with served(tmp_path) as app:
+        yield app, client_of(app, key_for(app)), *_kept_by(app)
+
+
+def _kept_by(app):
     order = orjson.loads(request_bytes("quote"))
     books = books_of(app.extensions["evenbay"].engine)
     catalogue, tables = SqlCatalogue(books), SqlPriceTables(books)
@@ -37,8 +42,7 @@ def shop(tmp_path):
     catalogue.add(
         Kind.PRICING, Named(IDS[3], "Retail", AT, 1, 1), Draft(orjson.dumps(order["pricing"]))
     )
-    yield app, client_of(app, key_for(app)), order, catalogue, tables
-    app.extensions["evenbay"].engine.dispose()
+    return order, catalogue, tables
 
 
 def named(order, **more):
