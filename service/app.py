@@ -16,7 +16,14 @@ from service.adapters.documents.drawing_svg import render
 from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
 from service.adapters.rates import CountedRates
-from service.adapters.sheets import csv_text, quote_ubl, quote_xlsx, tables
+from service.adapters.sheets import (
+    csv_text,
+    price_csv,
+    price_workbook,
+    quote_ubl,
+    quote_xlsx,
+    tables,
+)
 from service.adapters.sheets.edge_sheet import read_edges
 from service.adapters.sheets.takeoff_sheet import read_takeoff
 from service.adapters.solver.saw import Saw
@@ -50,6 +57,7 @@ from service.api import (
     manners,
     offcuts,
     price_comparisons,
+    price_sheets,
     price_tables,
     price_versions,
     pricing_rules,
@@ -66,6 +74,7 @@ from service.api import (
 from service.api.context import Context, Sheet, Stores
 from service.api.manners.cors import listed
 from service.api.presenters.quote import QuotePress
+from service.api.quote_forms import CSV, XLSX
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 
@@ -92,6 +101,7 @@ RESOURCES = (
     amendment_sets,
     price_tables,
     price_versions,
+    price_sheets,
     keys,
     health,
 )
@@ -170,6 +180,8 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         sheets=SHEETS,
         read_edges=read_edges,
         read_takeoff=read_takeoff,
+        price_readers={CSV: price_csv.read, XLSX: price_workbook.read},
+        price_writers={CSV: price_csv.write, XLSX: price_workbook.write},
         watch=watch,
         rates=CountedRates(settings.rate_store) if settings.rate_per_minute else None,
     )

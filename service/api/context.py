@@ -33,6 +33,7 @@ from service.usecases.ports import (
     Saw,
     Shelf,
 )
+from service.usecases.price_sheets import PriceReader, PriceWriter
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
 from service.usecases.rates import Rates
@@ -89,6 +90,8 @@ class Context:
         sheets: What writes documents, by their names.
         read_edges: Reads decks from sheets of edges.
         read_takeoff: Reads take-offs from sheets.
+        price_readers: Reads prices from sheets, by media type.
+        price_writers: Writes them.
         watch: Looks on at the stages of a quote.
         loaded: What stored versions loaded into before.
         rates: Counts requests, None to count none.
@@ -110,6 +113,8 @@ class Context:
     sheets: Mapping[str, Sheet]
     read_edges: DeckReader
     read_takeoff: TakeoffReader
+    price_readers: Mapping[str, PriceReader]
+    price_writers: Mapping[str, PriceWriter]
     watch: Watch = UNWATCHED
     loaded: LoadedVersions = field(default_factory=LoadedVersions)
     rates: Rates | None = None

@@ -22,7 +22,9 @@ from werkzeug.exceptions import (
 
 from service.domain import errors
 from service.usecases.outages import StoreUnavailable
+from service.usecases.price_sheets import UnreadablePrices
 
+MOST_COMPLAINTS = 200  # of one sheet; more would say no more
 MEDIA_TYPE = "application/problem+json"
 RETRY_SECONDS = 2  # a database that restarts is back about then
 Kind = tuple[int, str, str]
@@ -171,6 +173,26 @@ def problem_of(error: errors.QuotingError) -> dict[str, Any]:
     return _members(*KINDS[type(error)], error.detail, **members)
 
 
+def refuse_prices(error: UnreadablePrices) -> Response:
+    """Answer a sheet of prices of which nothing is kept."""
+    said = error.complaints
+    rows = len({one.row for one in said})
+    first = f"; the first {MOST_COMPLAINTS} are listed" if len(said) > MOST_COMPLAINTS else ""
+    places = "one place" if len(said) == 1 else f"{len(said)} places of {rows} rows"
+    found = [
+        {
+            "pointer": pointer((one.row, one.column) if one.column else (one.row,)),
+            "row": one.row,
+            "column": one.column,
+            "detail": one.detail,
+            "advice": one.advice,
+        }
+        for one in said[:MOST_COMPLAINTS]
+    ]
+    detail = f"The sheet is not right in {places}{first}. Nothing of it is kept."
+    return problem(422, "unreadable-prices", "Prices that cannot be read", detail, errors=found)
+
+
 def refuse_http(error: HTTPException) -> Response:
     """Answer what HTTP itself refuses, with the headers the exception asks for."""
     status = error.code or 500
@@ -214,6 +236,7 @@ def register(app: Flask) -> None:
     """Make every refusal and failure of the application a problem."""
     app.register_error_handler(errors.QuotingError, refuse)
     app.register_error_handler(ValidationError, refuse_invalid)
+    app.register_error_handler(UnreadablePrices, refuse_prices)
     app.register_error_handler(StoreUnavailable, refuse_unavailable)
     app.register_error_handler(HTTPException, refuse_http)
     app.register_error_handler(500, fail)

@@ -3,12 +3,14 @@
 from service.api.answers.words import (
     NUMBER,
     TEXT,
+    WHOLE,
     decimal,
     many,
     one_of,
     partial_record,
     record,
     ref,
+    said,
     spelled,
     text,
 )
@@ -57,10 +59,12 @@ COMMON = {
         errors=many(
             partial_record(
                 "One complaint.",
-                ("advice",),
+                ("advice", "row", "column"),
                 pointer=text("JSON Pointer into the request body, as a URI fragment (RFC 6901)."),
                 detail=text("What is wrong there."),
                 advice=text("What would make it right."),
+                row=said(WHOLE, "Row of a sheet, from 1 for its headings; 0 for all of it."),
+                column=text("Column of a sheet."),
             )
         ),
         element=text("Name of the element of the deck."),
