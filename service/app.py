@@ -9,6 +9,7 @@ import orjson
 from flask import Flask, Response
 from flask.json.provider import JSONProvider
 from sqlalchemy import Engine
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.adapters.code_library import open_library
 from service.adapters.documents import cut_bars_svg, drawing_dxf
@@ -146,6 +147,8 @@ def create_app(settings: Settings) -> Flask:
     telemetry.register(app, looking_on)
     manners.register(app, listed(settings.cors_origins))
     problems.register(app)
+    # Every connection is at work for longer than a caller is let wait.
+    app.register_error_handler(PoolTimeout, problems.refuse_unavailable)
     api = document.describe(app)
     for resource in RESOURCES:
         api.register_blueprint(resource.blueprint)

@@ -8,7 +8,7 @@ from flask_smorest import Blueprint
 from service import __version__
 from service.api.context import context
 from service.api.operations import answer, json_of, operation
-from service.api.problems import problem
+from service.api.problems import RETRY_SECONDS, problem
 
 blueprint = Blueprint("Health", __name__, url_prefix="/health", description="State of the service.")
 _PASS = {"status": "pass", "version": __version__}
@@ -45,5 +45,7 @@ def ready() -> Response:
         context().check_database()
     except Exception:  # whatever is wrong with the database, this instance is not ready
         _log.exception("the database does not answer")
-        return problem(503, "", "Service Unavailable", "The database does not answer.")
+        away = problem(503, "", "Service Unavailable", "The database does not answer.")
+        away.headers["Retry-After"] = str(RETRY_SECONDS)
+        return away
     return answer(_PASS)

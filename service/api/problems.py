@@ -227,7 +227,8 @@ def refuse_unavailable(_error: Exception) -> Response:
 def fail(error: InternalServerError) -> Response:
     """Answer an unexpected failure without a trace; the log holds it under the id given."""
     incident = str(uuid.uuid4())
-    _log.error("incident %s", incident, exc_info=error.original_exception or error)
+    cause = error.original_exception or error
+    _log.error("incident %s", incident, exc_info=cause, extra={"incident": incident})
     detail = "The service failed on this request. Quote the incident when you report it."
     return problem(500, "", InternalServerError().name, detail, incident=incident)
 

@@ -95,6 +95,7 @@ def test_a_failure_shows_an_incident_and_logs_the_rest(app_that_raises, caplog):
     assert response.json["type"] == "about:blank"
     assert b"pump" not in response.data
     record = next(r for r in caplog.records if response.json["incident"] in r.getMessage())
+    assert record.incident == response.json["incident"], "a field of the log line too"
     assert "the pump is dry" in str(record.exc_info[1])
 
 

@@ -71,6 +71,19 @@ def test_a_database_that_takes_no_writes(on_sqlite):
     assert post(client).status_code == 201
 
 
+def test_connections_that_are_all_at_work(on_sqlite, monkeypatch):
+    client, _, engine = on_sqlite
+    monkeypatch.setattr(engine.pool, "_timeout", 0.05)
+    at_work = [engine.raw_connection() for _ in range(15)]
+    assert is_away(client.get("/v1/offcuts"))
+    ready = client.get("/health/ready")
+    assert (ready.status_code, int(ready.headers["Retry-After"]) >= 1) == (503, True)
+    for connection in at_work:
+        connection.close()
+    assert client.get("/v1/offcuts").status_code == 200
+    assert client.get("/health/ready").status_code == 200
+
+
 def test_a_directory_that_is_not_mounted(on_sqlite):
     client, file, engine = on_sqlite
     assert post(client).status_code == 201
