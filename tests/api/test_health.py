@@ -17,3 +17,15 @@ def test_a_database_without_tables_is_live_but_not_ready(tmp_path):
     response = client.get("/health/ready")
     assert (response.status_code, response.content_type) == (503, "application/problem+json")
     app.extensions["evenbay"].engine.dispose()
+
+
+def test_paths_and_methods_that_callers_make_up_share_one_label(client):
+    for number in range(5):
+        client.get(f"/made-up/{number}")
+        client.open(f"/made-up/{number}", method=f"GRAB{number}")
+    counted = client.get("/metrics", headers={"Accept": "text/plain"}).text
+    lines = [line for line in counted.splitlines() if line.startswith("evenbay_requests_total")]
+    strange = [line for line in lines if 'route="unknown"' in line]
+    assert "made-up" not in counted
+    assert "GRAB" not in counted
+    assert any('method="other"' in line for line in strange)
