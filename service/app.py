@@ -34,6 +34,7 @@ from service.adapters.storage.engine import connect
 from service.adapters.storage.key_ring import SqlKeyRing
 from service.adapters.storage.keys import SqlGate, dealer_of
 from service.adapters.storage.letterheads import SqlLetterhead
+from service.adapters.storage.page_origins import PageOrigins
 from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.replays import SqlReplays
@@ -145,7 +146,9 @@ def create_app(settings: Settings) -> Flask:
     looking_on = _telemetry(settings)
     app.extensions["evenbay"] = _context(settings, looking_on.watch)
     telemetry.register(app, looking_on)
-    manners.register(app, listed(settings.cors_origins))
+    published = PageOrigins(app.extensions["evenbay"].engine)
+    in_settings = listed(settings.cors_origins)
+    manners.register(app, lambda origin: in_settings(origin) or published(origin))
     problems.register(app)
     # Every connection is at work for longer than a caller is let wait.
     app.register_error_handler(PoolTimeout, problems.refuse_unavailable)

@@ -172,3 +172,28 @@ def test_a_store_of_rates_that_does_not_answer_stops_nobody(tmp_path, caplog):
     assert [client.get("/v1/quotes").status_code for _ in range(2)] == [200, 200]
     assert "not counted" in caplog.text
     app.extensions["evenbay"].engine.dispose()
+
+
+def test_a_browser_may_call_from_the_pages_of_good_publishable_keys(tmp_path, monkeypatch):
+    from service.adapters.storage import page_origins
+
+    monkeypatch.setattr(page_origins, "REMEMBERED", 0.0)
+    app = migrated_app(tmp_path)
+    client, page = client_of(app), {"Origin": "https://larkmere.example"}
+    asked = {**page, "Access-Control-Request-Method": "POST"}
+
+    def allowed():
+        answer = app.test_client().options("/v1/layouts", headers=asked)
+        return answer.headers.get("Access-Control-Allow-Origin")
+
+    assert allowed() is None
+    wish = {"label": "form", "publishable": True, "origins": [page["Origin"]]}
+    made = client.post("/v1/keys", json=wish).json
+    assert allowed() == page["Origin"]
+    body = {"data": request_bytes("layout"), "content_type": "application/json"}
+    answer = client_of(app, made["key"]).post("/v1/layouts", **body, headers=page)
+    assert answer.status_code == 200
+    assert answer.headers["Access-Control-Allow-Origin"] == page["Origin"]
+    client.delete(f"/v1/keys/{made['id']}")
+    assert allowed() is None
+    app.extensions["evenbay"].engine.dispose()
