@@ -38,7 +38,7 @@ REFUSALS = {
     503: "ServiceUnavailable",
 }
 OF_A_BODY = (400, 413, 415, 422)
-OF_A_KEY = (401, 403, 429)
+OF_A_KEY = (401, 403, 429, 503)  # a key is looked up, and the database may be away
 # POSTs that need one of these store something; those of keys answer with a secret, which is not
 # kept to be given again.
 STORING = (
