@@ -14,6 +14,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.adapters.code_library import open_library
 from service.adapters.documents import cut_bars_svg, drawing_dxf
 from service.adapters.documents.drawing_svg import render
+from service.adapters.documents.plan_sketch import sketch
 from service.adapters.documents.prints import print_document
 from service.adapters.dxf_outline import read_outline
 from service.adapters.rates import CountedRates
@@ -31,6 +32,7 @@ from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.catalogue import SqlCatalogue
 from service.adapters.storage.engine import connect
+from service.adapters.storage.form_settings import SqlForms
 from service.adapters.storage.key_ring import SqlKeyRing
 from service.adapters.storage.keys import SqlGate, dealer_of
 from service.adapters.storage.letterheads import SqlLetterhead
@@ -52,6 +54,9 @@ from service.api import (
     cut_plans,
     document,
     documents_pdf,
+    estimates,
+    form_page,
+    form_settings,
     health,
     keys,
     layouts,
@@ -104,6 +109,8 @@ RESOURCES = (
     price_tables,
     price_versions,
     price_sheets,
+    estimates,
+    form_settings,
     keys,
     health,
 )
@@ -156,6 +163,7 @@ def create_app(settings: Settings) -> Flask:
     for resource in RESOURCES:
         api.register_blueprint(resource.blueprint)
     app.register_blueprint(document.documentation(cache(partial(document.document, api))))
+    app.register_blueprint(form_page.blueprint)
     app.extensions["openapi"] = api
     app.after_request(_protect)
     return app
@@ -188,6 +196,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         read_takeoff=read_takeoff,
         price_readers={CSV: price_csv.read, XLSX: price_workbook.read},
         price_writers={CSV: price_csv.write, XLSX: price_workbook.write},
+        sketch=sketch,
         watch=watch,
         rates=CountedRates(settings.rate_store) if settings.rate_per_minute else None,
     )
@@ -214,6 +223,7 @@ def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
         letterheads=SqlLetterhead(books),
         catalogue=SqlCatalogue(books),
         price_tables=SqlPriceTables(books),
+        forms=SqlForms(books),
     )
 
 

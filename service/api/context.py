@@ -17,13 +17,15 @@ from service.api.schemas.outlines import drawings_read_by
 from service.api.schemas.requests import Prices
 from service.api.schemas.stored import kept_is
 from service.api.scopes import guard_costs
+from service.domain.layout.records import Layout
 from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 from service.usecases.catalogue import Catalogue, PriceTables
+from service.usecases.form_settings import Forms
 from service.usecases.key_ring import KeyRing
 from service.usecases.letterhead import Letterheads
-from service.usecases.orders import QuoteOrder
+from service.usecases.orders import QuoteOrder, Units
 from service.usecases.ports import (
     CodeLibrary,
     OutlineReader,
@@ -63,6 +65,7 @@ class Stores:
         keys: The dealer's keys, and the trail of changes.
         letterheads: What the dealer's papers carry.
         catalogue: Railing systems, pricing rules and amendments.
+        forms: What the dealer's quote form works with.
     """
 
     quotes: Quotes
@@ -73,6 +76,7 @@ class Stores:
     letterheads: Letterheads
     catalogue: Catalogue
     price_tables: PriceTables
+    forms: Forms
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,7 @@ class Context:
         read_takeoff: Reads take-offs from sheets.
         price_readers: Reads prices from sheets, by media type.
         price_writers: Writes them.
+        sketch: Draws a small plan, SVG.
         watch: Looks on at the stages of a quote.
         loaded: What stored versions loaded into before.
         rates: Counts requests, None to count none.
@@ -115,6 +120,7 @@ class Context:
     read_takeoff: TakeoffReader
     price_readers: Mapping[str, PriceReader]
     price_writers: Mapping[str, PriceWriter]
+    sketch: Callable[[Layout, Units], bytes]
     watch: Watch = UNWATCHED
     loaded: LoadedVersions = field(default_factory=LoadedVersions)
     rates: Rates | None = None

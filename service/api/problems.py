@@ -57,6 +57,7 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.TooManyRequests: (429, "too-many-requests", "Too many requests in a minute"),
     errors.KeyNotFound: (404, "key-not-found", "No such key"),
     errors.KeyUsedOtherwise: (422, "key-used-otherwise", "An idempotency key came back changed"),
+    errors.FormNotReady: (409, "form-not-ready", "The quote form is not set up"),
     errors.StillAtWork: (409, "still-at-work", "The first such request is not answered yet"),
 }
 INVALID: Kind = (422, "invalid-request", "The request does not fit its description")
@@ -76,6 +77,7 @@ OF_NO_BODY = (
     errors.StillAtWork,
     errors.TooManyRequests,
     errors.KeyNotFound,
+    errors.FormNotReady,
 )
 _log = logging.getLogger("service")
 

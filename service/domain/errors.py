@@ -29,6 +29,7 @@
         TooManyRequests      a caller asks more often than is allowed
         KeyNotFound          no key has this id
         StillAtWork          the request of an idempotency key is not answered yet
+        FormNotReady         a dealer's quote form is not set up
 
 A clause that is not met is a finding in a good quote, never an exception.
 """
@@ -182,3 +183,7 @@ class TooManyRequests(QuotingError):
     def __init__(self, detail: str, *, seconds: int = 1, **more: Any) -> None:
         super().__init__(detail, **more)
         self.seconds = seconds
+
+
+class FormNotReady(QuotingError):
+    """A dealer's quote form is not set up, or names what is no longer there."""

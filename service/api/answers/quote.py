@@ -7,6 +7,7 @@ from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
 from service.api.answers.costs import COSTS
 from service.api.answers.cut_plans import CUT_PLANS
+from service.api.answers.form import FORMS
 from service.api.answers.keys import KEYS
 from service.api.answers.layout import LAYOUT
 from service.api.answers.letterhead import LETTERHEADS
@@ -235,4 +236,5 @@ COMPONENTS: dict[str, Described] = {
     **KEYS,
     **PRICE_COMPARISONS,
     **LETTERHEADS,
+    **FORMS,
 }

@@ -34,6 +34,24 @@ def spend_one() -> None:
         )
 
 
+def spend_apart(what: str, most: int) -> None:
+    """Count a request of a kind that has a bound of its own, for all callers of a dealer.
+
+    Raises:
+        TooManyRequests: It is one too many in this minute.
+    """
+    rates, caller = context().rates, g.caller
+    if rates is None:
+        return
+    allowed, allowance = rates.spend(f"{caller.dealer} {what}", most)
+    if not allowed:
+        raise TooManyRequests(
+            f"There were {most} {what} in this minute.",
+            seconds=allowance.seconds,
+            advice=f"Send it again in {allowance.seconds} s.",
+        )
+
+
 def register(app: Flask) -> None:
     """Tell what is left with every answer to a caller who is counted."""
     app.after_request(_tell)

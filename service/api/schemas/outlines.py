@@ -15,11 +15,12 @@ from service.api.schemas.fields import (
     OneOf,
     Rows,
     Text,
+    YesNo,
     turn,
 )
 from service.domain.layout.survey_net import Tape
 from service.domain.layout.survey_records import DrawnOutline, SurveyReport
-from service.domain.layout.survey_sides import survey_of_sides
+from service.domain.layout.survey_sides import outline_of_open_sides, survey_of_sides
 from service.domain.layout.survey_tapes import survey_of_tapes
 from service.usecases.ports import OutlineReader
 
@@ -63,9 +64,10 @@ class OutlineByVertices(StrictSchema):
 
 
 class OutlineBySides(StrictSchema):
-    """An outline by its sides and turning angles, in order."""
+    """An outline by its sides and turning angles, in order; the last may close it unmeasured."""
 
-    sides = Rows(fields.Nested(TapedSide), 3, MOST_EDGES, required=True)
+    sides = Rows(fields.Nested(TapedSide), 2, MOST_EDGES, required=True)
+    closing_side = YesNo(load_default=False)
 
 
 class OutlineByTapes(StrictSchema):
@@ -116,7 +118,7 @@ def check_outline(level: Loaded, path: Path, complaints: Complaints) -> None:
     if "dxf" in outline:  # its corners are counted once it has been read
         return
     form = next(form for form in ("vertices", "sides", "corners") if form in outline)
-    count, edges = len(outline[form]), len(level["edges"])
+    count, edges = len(outline[form]) + outline.get("closing_side", False), len(level["edges"])
     if form == "corners":
         seen: set[str] = set()
         for index, name in enumerate(outline[form]):
@@ -144,6 +146,8 @@ def outline_of(level: Loaded, index: int) -> tuple[DrawnOutline, SurveyReport | 
         return read(outline["dxf"], layer=layer, unit=unit, where=where), None
     if "sides" in outline:
         sides = [(side["length"], side["turn"]) for side in outline["sides"]]
+        if outline.get("closing_side"):
+            return DrawnOutline(outline_of_open_sides(sides)), None
         corners, survey = survey_of_sides(name, sides, (*where, "sides"))
     else:
         tapes = [Tape(tape["start"], tape["end"], tape["length"]) for tape in outline["tapes"]]

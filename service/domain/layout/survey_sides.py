@@ -60,6 +60,30 @@ def outline_of_sides(sides: Sequence[tuple[int, float]], where: Where = ()) -> t
     return survey_of_sides("", sides, where)[0]
 
 
+def outline_of_open_sides(sides: Sequence[tuple[int, float]]) -> tuple[Point, ...]:
+    """Turn sides and turns into vertices, with one more side that was not taped.
+
+    Args:
+        sides: (n, 2) side length [nm] and turn at its end [deg]; the last turn says nothing.
+
+    Returns:
+        (n + 1, 2) vertices, the first at the origin; the last side runs from the last one
+        straight back. [nm]
+
+    Example:
+        >>> outline_of_open_sides([(4_000_000, 90.0), (3_000_000, 0.0)])
+        ((0, 0), (4000000, 0), (4000000, 3000000))
+    """
+    x = y = heading = 0.0
+    vertices = [(0, 0)]
+    for length_nm, turn_deg in sides:
+        length, angle = mm_of(length_nm), math.radians(heading)
+        x, y = x + length * math.cos(angle), y + length * math.sin(angle)
+        vertices.append((snap_mm(x), snap_mm(y)))
+        heading += turn_deg
+    return tuple(vertices)
+
+
 def survey_of_sides(
     level: str, sides: Sequence[tuple[int, float]], where: Where = ()
 ) -> tuple[tuple[Point, ...], SurveyReport]:

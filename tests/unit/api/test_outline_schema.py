@@ -113,6 +113,16 @@ def test_reports_come_with_readings_and_not_with_corners():
     assert level_of({"vertices": VERTICES}).survey is None
 
 
+def test_a_closing_side_need_not_be_taped():
+    sides = [{"length": f"{n} ft", "turn": 90} for n in (16, 12, 16)]
+    place = level_of({"sides": sides, "closing_side": True})
+    for corner, at in zip(place.outline, level_of({"vertices": VERTICES}).outline, strict=True):
+        assert corner == pytest.approx(at, abs=2)
+    assert place.survey is None
+    with pytest.raises(ValidationError, match="4 edges for 3 sides"):
+        level_of({"sides": sides})
+
+
 def test_an_outline_closed_twice_needs_no_edge_more():
     place = level_of({"vertices": [*VERTICES, VERTICES[0]]})
     assert (len(place.outline), len(place.edges)) == (5, 4)
