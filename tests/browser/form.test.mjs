@@ -117,6 +117,7 @@ test("the whole job by keyboard alone", async () => {
   await type("Stair 1|Steps up to the deck", "6");
   await page.waitForFunction((before) => document.getElementById("price").textContent !== before
     && /USD/.test(document.getElementById("price").textContent), without);
+  assert.equal(await page.locator("#not-met li").count(), 0, "what the form did not ask is not held against a deck");
   assert.match(await page.textContent("#built"), /\d+ posts, \d+ sections, 1 stair\.$/);
   await type("|Your name", "Ann Arden");
   await type("|E-mail", "ann@example.com");

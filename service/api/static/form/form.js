@@ -56,6 +56,7 @@ function addStair() {
   label(row);
   row.querySelector(".width").value = metric ? "1000 mm" : "4 ft";
   row.querySelector(".unit-run").value = metric ? "280 mm" : "10 in";
+  row.querySelector(".nosing").value = metric ? "25 mm" : "1 in";
   row.querySelector(".remove").addEventListener("click", () => remove(row, stairs, "add-stair"));
   stairs.append(row);
   number();
@@ -96,7 +97,7 @@ function number() {
     row.querySelector(".remove").setAttribute("aria-label", `Remove stair ${i + 1}`);
     fill(row.querySelector(".from"), where, row.querySelector(".from").value);
     const at = `#/deck/stairs/${i}`;
-    const names = { ".width": "width", ".risers": "risers", ".unit-run": "unit_run",
+    const names = { ".width": "width", ".risers": "risers", ".unit-run": "unit_run", ".nosing": "nosing",
       ".rise": "total_rise", ".open-sides": "open_sides", ".bottom": "bottom" };
     for (const [field, name] of Object.entries(names)) {
       row.querySelector(field).dataset.pointer = `${at}/${name}`;
@@ -145,7 +146,7 @@ function deck() {
     held.push(opening);
     return {
       name, total_rise: text(row, ".rise") || drop.value.trim(), risers: whole(text(row, ".risers")),
-      unit_run: text(row, ".unit-run"), width: text(row, ".width"),
+      unit_run: text(row, ".unit-run"), nosing: text(row, ".nosing"), width: text(row, ".width"),
       open_sides: text(row, ".open-sides").split(" "), bottom: text(row, ".bottom"),
     };
   });
@@ -223,6 +224,8 @@ async function send(event) {
 function thank(told) {
   document.getElementById("reference").textContent = told.reference;
   document.getElementById("sent").hidden = false;
+  form.before(document.getElementById("sent"));
+  form.classList.add("done");
   for (const part of form.querySelectorAll(".part:not(.result)")) part.hidden = true;
   document.getElementById("trouble").hidden = true;
   document.getElementById("sent-title").focus();
