@@ -1,4 +1,4 @@
-"""The command line: serve, migrate, back up, make keys, write documents, quote the demo deck."""
+"""The command line: serve, migrate, back up, send events, make keys, write documents, demo."""
 
 import argparse
 import sys
@@ -39,6 +39,10 @@ def _parser() -> argparse.ArgumentParser:
     backup = commands.add_parser("backup", help="copy the embedded database while it is served")
     backup.add_argument("file", type=Path, help="the copy; it must not be there yet")
     backup.set_defaults(run=_backup)
+
+    deliver = commands.add_parser("deliver", help="send events to those who listen")
+    deliver.add_argument("--once", action="store_true", help="send what is due now, and end")
+    deliver.set_defaults(run=_deliver)
 
     keys_command.add_commands(commands)
     commands.choices["keys"].set_defaults(run=_keys)
@@ -86,6 +90,14 @@ def _backup(asked: argparse.Namespace, settings: Settings) -> int:
         return 1
     print(f"The database is copied to {asked.file}.")
     return 0
+
+
+def _deliver(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.deliver_command import deliver
+
+    if settings.database_url.startswith("sqlite"):
+        _upgrade(settings)
+    return deliver(asked, settings)
 
 
 def _keys(asked: argparse.Namespace, settings: Settings) -> int:

@@ -32,6 +32,7 @@ from service.adapters.solver.saw import Saw
 from service.adapters.storage.books import Books
 from service.adapters.storage.catalogue import SqlCatalogue
 from service.adapters.storage.engine import connect
+from service.adapters.storage.events import SqlEvents
 from service.adapters.storage.form_settings import SqlForms
 from service.adapters.storage.key_ring import SqlKeyRing
 from service.adapters.storage.keys import SqlGate, dealer_of
@@ -42,6 +43,7 @@ from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.replays import SqlReplays
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.shelf import SqlShelf
+from service.adapters.storage.webhooks import SqlWebhooks
 from service.adapters.structure_library import open_structure_library
 from service.adapters.telemetry import requests as telemetry
 from service.adapters.telemetry.metrics import Metrics
@@ -55,6 +57,7 @@ from service.api import (
     document,
     documents_pdf,
     estimates,
+    events,
     form_page,
     form_settings,
     health,
@@ -77,6 +80,7 @@ from service.api import (
     sheets,
     systems,
     takeoffs,
+    webhooks,
 )
 from service.api.context import Context, Sheet, Stores
 from service.api.manners.cors import listed
@@ -112,6 +116,8 @@ RESOURCES = (
     estimates,
     form_settings,
     keys,
+    events,
+    webhooks,
     health,
 )
 
@@ -224,6 +230,8 @@ def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
         catalogue=SqlCatalogue(books),
         price_tables=SqlPriceTables(books),
         forms=SqlForms(books),
+        events=SqlEvents(books),
+        webhooks=SqlWebhooks(books),
     )
 
 

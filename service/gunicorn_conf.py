@@ -32,11 +32,21 @@ accesslog = None  # the application writes a line for each request, by template 
 logger_class = telemetry.log_of(_settings.log_format)
 
 
-def post_fork(_server: Any, _worker: Any) -> None:
+def post_fork(_server: Any, worker: Any) -> None:
     """Give each worker its own connections: those made before the fork must not be shared."""
     from service.wsgi import app
 
     app.extensions["evenbay"].engine.dispose(close=False)
+    if _settings.deliver:
+        from service.deliver_command import start_beside
+
+        worker.deliverer = start_beside(_settings)
+
+
+def worker_exit(_server: Any, worker: Any) -> None:
+    """Let events be sent by those who stay; what was begun is sent again after its lease."""
+    if hasattr(worker, "deliverer"):
+        worker.deliverer.set()
 
 
 def child_exit(_server: Any, worker: Any) -> None:

@@ -4,6 +4,7 @@ import os
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from ipaddress import ip_network
 from pathlib import Path
 
 LOG_LEVELS = ("CRITICAL", "ERROR", "WARNING", "INFO", "DEBUG")
@@ -51,6 +52,8 @@ class Settings:
         cors_origins: Origins whose pages may call, such as ("https://shop.example",).
         traces: Whether OpenTelemetry spans are sent.
         otlp_endpoint: Where to, "" to leave it to the variables of OpenTelemetry.
+        deliver: Whether the web server sends events too.
+        webhook_networks: Networks that events may be sent to although they are not public.
     """
 
     database_url: str
@@ -71,6 +74,8 @@ class Settings:
     cors_origins: tuple[str, ...] = ()
     traces: bool = False
     otlp_endpoint: str = ""
+    deliver: bool = True
+    webhook_networks: tuple[str, ...] = ()
 
 
 def sqlite_url(data_dir: Path) -> str:
@@ -109,6 +114,8 @@ def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
         cors_origins=_origins(env.get("EVENBAY_CORS_ORIGINS") or ""),
         traces=any(env.get(name) for name in ("EVENBAY_OTLP_ENDPOINT", *OTLP)),
         otlp_endpoint=env.get("EVENBAY_OTLP_ENDPOINT") or "",
+        deliver=_one_of(env, "EVENBAY_DELIVER", ("on", "off")) == "on",
+        webhook_networks=_networks(env.get("EVENBAY_WEBHOOK_NETWORKS") or ""),
     )
 
 
@@ -156,3 +163,17 @@ def _origins(text: str) -> tuple[str, ...]:
                 "https://shop.example, separated by commas, or * for every one"
             )
     return origins
+
+
+def _networks(text: str) -> tuple[str, ...]:
+    """Read networks such as 10.1.0.0/16, separated by commas."""
+    networks = tuple(text.replace(",", " ").split())
+    for network in networks:
+        try:
+            ip_network(network)
+        except ValueError:
+            raise ValueError(
+                f"EVENBAY_WEBHOOK_NETWORKS holds {network!r}; it takes networks such as "
+                "10.1.0.0/16, separated by commas"
+            ) from None
+    return networks

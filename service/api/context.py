@@ -22,6 +22,7 @@ from service.domain.structure.materials import Materials
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
 from service.usecases.catalogue import Catalogue, PriceTables
+from service.usecases.events import Events, Webhooks
 from service.usecases.form_settings import Forms
 from service.usecases.key_ring import KeyRing
 from service.usecases.letterhead import Letterheads
@@ -66,6 +67,7 @@ class Stores:
         letterheads: What the dealer's papers carry.
         catalogue: Railing systems, pricing rules and amendments.
         forms: What the dealer's quote form works with.
+        webhooks: Endpoints that events are sent to.
     """
 
     quotes: Quotes
@@ -77,6 +79,8 @@ class Stores:
     catalogue: Catalogue
     price_tables: PriceTables
     forms: Forms
+    events: Events
+    webhooks: Webhooks
 
 
 @dataclass(frozen=True, slots=True)

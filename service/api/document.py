@@ -17,6 +17,7 @@ from service.api.lifting import lift
 from service.api.operations import KEY, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
 from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
+from service.api.told import WEBHOOKS
 from service.usecases.callers import MEANING
 
 STATIC = Path(__file__).parent / "static"
@@ -65,6 +66,7 @@ def describe(app: Flask) -> Api:
             "marshmallow_plugin": plugin,
             "info": _INFO,
             "servers": [{"url": "/", "description": "Where this document was read."}],
+            "webhooks": WEBHOOKS,
         },
     )
     api.spec.components.schemas.clear()  # flask-smorest's own error body and page count

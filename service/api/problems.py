@@ -56,6 +56,8 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.Forbidden: (403, "forbidden", "This key may not do this"),
     errors.TooManyRequests: (429, "too-many-requests", "Too many requests in a minute"),
     errors.KeyNotFound: (404, "key-not-found", "No such key"),
+    errors.WebhookNotFound: (404, "webhook-not-found", "No such endpoint"),
+    errors.EventNotFound: (404, "event-not-found", "No such event"),
     errors.KeyUsedOtherwise: (422, "key-used-otherwise", "An idempotency key came back changed"),
     errors.FormNotReady: (409, "form-not-ready", "The quote form is not set up"),
     errors.StillAtWork: (409, "still-at-work", "The first such request is not answered yet"),
@@ -78,6 +80,8 @@ OF_NO_BODY = (
     errors.TooManyRequests,
     errors.KeyNotFound,
     errors.FormNotReady,
+    errors.WebhookNotFound,
+    errors.EventNotFound,
 )
 _log = logging.getLogger("service")
 

@@ -28,6 +28,8 @@
         KeyUsedOtherwise     an idempotency key came with another request before
         TooManyRequests      a caller asks more often than is allowed
         KeyNotFound          no key has this id
+        WebhookNotFound      no endpoint has this id
+        EventNotFound        no event has this id
         StillAtWork          the request of an idempotency key is not answered yet
         FormNotReady         a dealer's quote form is not set up
 
@@ -171,6 +173,14 @@ class StillAtWork(QuotingError):
 
 class KeyNotFound(QuotingError):
     """No key of this dealer has this id."""
+
+
+class WebhookNotFound(QuotingError):
+    """No endpoint of this dealer has this id."""
+
+
+class EventNotFound(QuotingError):
+    """No event of this dealer has this id."""
 
 
 class TooManyRequests(QuotingError):

@@ -16,8 +16,8 @@ from tests.serving import client_of, key_for
 STORAGE = Path(__file__).parents[2] / "service" / "adapters" / "storage"
 BEGINS = {"select", "insert", "update", "delete", "text", "exists", "union", "union_all"}
 # Books is where statements begin; the others read across dealers, because a key tells which one
-# calls, and a browser that asks for a page shows no key.
-MAY_BEGIN = {"books.py", "keys.py", "page_origins.py"}
+# calls, a browser that asks for a page shows no key, and a deliverer asks whose turn it is.
+MAY_BEGIN = {"books.py", "keys.py", "page_origins.py", "rounds.py"}
 # What a caller may hold of what another dealer keeps: ids and names.
 STEPS = {"accept": {}, "decline": {}, "cut": {"store_remnants": True}}
 
@@ -54,6 +54,9 @@ def two(apart):
         answer = mine.post(path, json=shown)
         assert answer.status_code == 201, answer.data
         kept[name] = answer.json["id"]
+    hook = mine.post("/v1/webhooks", json={"url": "https://crm.example/hooks"})
+    kept["webhook_id"] = hook.json["id"]
+    kept["event_id"] = mine.get("/v1/events").json["events"][0]["id"]
     return app, mine, theirs, kept
 
 

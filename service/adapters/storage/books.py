@@ -19,19 +19,23 @@ from sqlalchemy import (
     Connection,
     Delete,
     Engine,
+    FromClause,
     Join,
     Select,
     Table,
     Update,
     and_,
     delete,
+    func,
     insert,
     select,
     update,
 )
 from sqlalchemy.engine import CursorResult
 
-from service.adapters.storage.tables import audit, dealers
+from service.adapters.storage.cloud_events import cloud_event, event_type
+from service.adapters.storage.tables import audit, dealers, events
+from service.usecases.events import EventType
 
 
 class Books:
@@ -73,7 +77,7 @@ class Books:
         with self._shared.begin_nested():
             yield self._shared
 
-    def select(self, *columns: Any, of: Sequence[Table] = ()) -> Select[Any]:
+    def select(self, *columns: Any, of: Sequence[FromClause] = ()) -> Select[Any]:
         """Begin a SELECT of this dealer's rows.
 
         Args:
@@ -94,6 +98,11 @@ class Books:
     def select_dealer(self) -> Select[Any]:
         """Begin a SELECT of what is kept of the dealer: name and settings."""
         return select(dealers.c.name, dealers.c.settings).where(dealers.c.id == self._dealer)
+
+    def lock_dealer(self) -> Select[Any]:
+        """Begin a SELECT that lets one at a time through, and none who writes wait."""
+        mine = select(dealers.c.id).where(dealers.c.id == self._dealer)
+        return mine.with_for_update(key_share=True)
 
     def update_dealer(self) -> Update:
         """Begin an UPDATE of what is kept of the dealer."""
@@ -123,12 +132,16 @@ class Books:
     ) -> None:
         """Write into the audit trail, in the transaction of the change itself.
 
+        What others are told of goes into the outbox as well, so that an event is kept if and only
+        if its change is.
+
         Args:
             connection: Of the change.
             at: When.
             action: What was done, such as "quote.accepted".
             subject: Id of what it was done to.
-            detail: What else a reader of the trail wants to know; plain data, no secrets.
+            detail: What else readers of the trail and of the event want to know; plain data, no
+                secrets, nothing personal.
         """
         entry = {
             "id": str(uuid4()),
@@ -139,6 +152,39 @@ class Books:
             "detail": orjson.dumps(detail).decode(),
         }
         self.insert(connection, audit, [entry])
+        kind = event_type(action)
+        if kind is not None:
+            self.tell(connection, at, kind, subject, detail)
+
+    def tell(
+        self,
+        connection: Connection,
+        at: datetime,
+        kind: EventType,
+        subject: str,
+        detail: Mapping[str, Any],
+    ) -> str:
+        """Put an event into the outbox, and give its id.
+
+        Two changes of one subject never overlap, so that counting on from what is seen orders
+        them; changes of different subjects may come to the same number, and none waits for
+        another.
+        """
+        event_id = str(uuid4())
+        mine = events.c.dealer == self._dealer
+        row = {
+            "dealer": self._dealer,
+            "id": event_id,
+            "entered": select(func.coalesce(func.max(events.c.entered), 0) + 1)
+            .where(mine)
+            .scalar_subquery(),
+            "at": at,
+            "type": kind.value,
+            "subject": subject,
+            "body": cloud_event(event_id, self._dealer, kind, at, subject, detail),
+        }
+        connection.execute(insert(events).values(row))
+        return event_id
 
 
 def _tables(columns: Iterable[Any]) -> list[Table]:

@@ -99,7 +99,7 @@ def write_life(books: Books, connection: Connection, life: QuoteLife, at: dateti
     """Keep a step, and note it in the audit trail."""
     changed = books.update(quote_lives).where(quote_lives.c.quote_id == life.quote_id)
     connection.execute(changed.values(**row_of(life), changed_at=at))
-    books.note(connection, at, f"quote.{_named(life)}", life.quote_id)
+    books.note(connection, at, f"quote.{_named(life)}", life.quote_id, **told_of(life))
 
 
 def life_columns() -> list[Column[Any]]:
@@ -116,6 +116,13 @@ def life_of(row: Row[Any]) -> QuoteLife:
 def row_of(life: QuoteLife) -> dict[str, Any]:
     """Give the columns of a life."""
     return {**asdict(life), "decided": life.decided.value, "series": life.series or life.quote_id}
+
+
+def told_of(life: QuoteLife) -> dict[str, Any]:
+    """Give what the audit trail and events tell of a quote besides its state."""
+    told: dict[str, Any] = {"version": life.version, "revision": life.revision}
+    told["series"] = life.series or life.quote_id
+    return {**told, "replaced_by": life.replaced_by} if life.replaced_by else told
 
 
 def _named(life: QuoteLife) -> str:

@@ -9,7 +9,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.inputs import read_inputs, write_inputs
-from service.adapters.storage.quote_lives import overtake, row_of
+from service.adapters.storage.quote_lives import overtake, row_of, told_of
 from service.adapters.storage.quote_pages import find
 from service.adapters.storage.tables import quote_lives, quote_offcuts, quote_remnants, quotes
 from service.domain.errors import QuoteNotFound, StaleState
@@ -49,7 +49,7 @@ class SqlQuotes:
             self._add_beside(connection, quote)
             overtake(self._books, connection, quote.life, quote.created_at)
             action = "quote.drafted" if quote.life.decided is State.DRAFT else "quote.issued"
-            self._books.note(connection, quote.created_at, action, quote.id)
+            self._books.note(connection, quote.created_at, action, quote.id, **told_of(quote.life))
 
     def answer(self, quote_id: str) -> bytes:
         """Give a quote's answer, byte for byte."""

@@ -19,6 +19,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    literal_column,
 )
 
 metadata = MetaData(
@@ -123,7 +124,14 @@ quote_lives = Table(
     Column("series", String(36), nullable=False),
     Column("revision", Integer, nullable=False),
     Column("replaced_by", String(36), nullable=False),  # "" for none
+    Column("lapsed_at", DateTime(timezone=True)),  # when its last day was seen to have passed
     _dealers_own("quote_id", "quotes"),
+    Index(
+        "ix_quote_lives_unlapsed",
+        "valid_until",
+        sqlite_where=literal_column("lapsed_at IS NULL"),
+        postgresql_where=literal_column("lapsed_at IS NULL"),
+    ),
     # Of two that revise a quote at once, this lets only one through.
     Index("uq_quote_lives_dealer_series_revision", "dealer", "series", "revision", unique=True),
 )
@@ -276,4 +284,80 @@ replays = Table(
     Column("headers", Text),  # JSON
     Column("body", LargeBinary),
     Index("ix_replays_dealer_begun_at", "dealer", "begun_at"),
+)
+
+# The outbox: rows of the transaction of the change they tell of. ``entered`` grows along the
+# changes of one subject; ``position`` is given once the change is kept, by whoever looks first.
+events = Table(
+    "events",
+    metadata,
+    _of_dealer(),
+    Column("id", String(36), primary_key=True),
+    Column("entered", BigInteger, nullable=False),
+    Column("position", BigInteger),
+    Column("at", DateTime(timezone=True), nullable=False),
+    Column("type", String(60), nullable=False),
+    Column("subject", String(100), nullable=False),
+    Column("body", LargeBinary, nullable=False),  # the CloudEvent, the same bytes every time
+    Index("uq_events_dealer_position", "dealer", "position", unique=True),
+    Index("ix_events_dealer_entered", "dealer", "entered"),
+    Index(
+        "ix_events_dealer_unplaced",
+        "dealer",
+        sqlite_where=literal_column("position IS NULL"),
+        postgresql_where=literal_column("position IS NULL"),
+    ),
+)
+
+# A secret signs, so that it has to be kept as it is; it opens nothing of this service.
+webhooks = Table(
+    "webhooks",
+    metadata,
+    _of_dealer(),
+    Column("id", String(36), primary_key=True),
+    Column("url", Text, nullable=False),
+    Column("types", Text, nullable=False),  # one to a line
+    Column("note", Text, nullable=False),
+    Column("created_at", DateTime(timezone=True), nullable=False),
+    Column("disabled_at", DateTime(timezone=True)),
+    Column("secret", Text, nullable=False),
+    Column("old_secret", Text),
+    Column("old_until", DateTime(timezone=True)),
+)
+
+# One row per event and endpoint; ``next_at`` of one being sent is when its lease ends.
+deliveries = Table(
+    "deliveries",
+    metadata,
+    _of_dealer(),
+    Column("webhook_id", String(36), primary_key=True),
+    Column("event_id", String(36), primary_key=True),
+    Column("subject", String(100), nullable=False),
+    Column("position", BigInteger, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("next_at", DateTime(timezone=True), nullable=False),
+    Column("last_at", DateTime(timezone=True)),
+    Column("last_status", Integer),
+    Column("last_error", Text, nullable=False),
+    _dealers_own("webhook_id", "webhooks"),
+    _dealers_own("event_id", "events"),
+    Index(
+        "ix_deliveries_turn",
+        "dealer",
+        "webhook_id",
+        "position",
+        sqlite_where=literal_column("state = 'waiting'"),
+        postgresql_where=literal_column("state = 'waiting'"),
+    ),
+    Index("ix_deliveries_dealer_webhook_id_position", "dealer", "webhook_id", "position"),
+    Index(
+        "ix_deliveries_waiting",
+        "dealer",
+        "webhook_id",
+        "subject",
+        "position",
+        sqlite_where=literal_column("state = 'waiting'"),
+        postgresql_where=literal_column("state = 'waiting'"),
+    ),
 )

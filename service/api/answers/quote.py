@@ -15,6 +15,7 @@ from service.api.answers.offcuts import DATE, ID, OFFCUTS
 from service.api.answers.price_comparisons import PRICE_COMPARISONS
 from service.api.answers.revisions import REVISIONS
 from service.api.answers.structure import STRUCTURE
+from service.api.answers.webhooks import EVENTS
 from service.api.answers.words import (
     FLAG,
     TEXT,
@@ -235,6 +236,7 @@ COMPONENTS: dict[str, Described] = {
     **CATALOGUE,
     **KEYS,
     **PRICE_COMPARISONS,
+    **EVENTS,
     **LETTERHEADS,
     **FORMS,
 }

@@ -7,7 +7,7 @@
     accepted, not sawn --a later revision is accepted--> replaced
 
 A revision is a quote of its own in the same series; of a series at most one is issued at a time.
-Expiry is no event: it follows from the day on which the question is asked. An accepted quote holds
+Expiry is no step: it follows from the day on which the question is asked. An accepted quote holds
 the offcuts that its cut plan uses, until it is declined or expires; once its bars are sawn the
 offcuts are used up and the quote lasts. A step asked for twice changes nothing the second time.
 """

@@ -1,0 +1,1 @@
+"""Events on their way out: signed, sent to checked addresses, tried again."""

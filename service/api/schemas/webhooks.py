@@ -1,0 +1,54 @@
+"""Endpoints that events are sent to, and the queries of events."""
+
+from service.api.schemas.base import StrictSchema
+from service.api.schemas.fields import Choice, JsonInt, Rows, Text
+from service.usecases.events import LISTENED, DeliveryState
+
+URL = (
+    r"^https?://(?:[A-Za-z0-9.-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1,5})?"
+    r"(?:[/?][!\"$-\[\]-~]*)?$"
+)
+MOST_HOURS = 24 * 30
+_LIMIT = {"pattern": "^(?:[1-9][0-9]?|100)$", "advice": "Write a whole number from 1 to 100."}
+_CURSOR = {"pattern": "^[A-Za-z0-9_-]+$", "advice": "Send the cursor of the page before."}
+
+
+class WebhookRequest(StrictSchema):
+    """Body of POST /v1/webhooks."""
+
+    url = Text(
+        500,
+        pattern=URL,
+        advice="Write an address such as https://crm.example/hooks.",
+        required=True,
+    )
+    types = Rows(
+        Choice(LISTENED, title="ListenedType"),
+        1,
+        len(LISTENED),
+        load_default=lambda: list(LISTENED),
+    )
+    note = Text(200)
+
+
+class SecretRequest(StrictSchema):
+    """Body of POST /v1/webhooks/{id}/rotate."""
+
+    hours = JsonInt(0, MOST_HOURS, load_default=24)
+
+
+class EventQuery(StrictSchema):
+    """Query of GET /v1/events, whose values are texts."""
+
+    limit = Text(3, **_LIMIT)
+    cursor = Text(600, **_CURSOR)
+
+
+class DeliveryQuery(EventQuery):
+    """Query of GET /v1/webhooks/{id}/deliveries, whose values are texts."""
+
+    state = Choice(DeliveryState)
+
+
+WEBHOOK_REQUEST, SECRET_REQUEST = WebhookRequest(), SecretRequest()
+EVENT_QUERY, DELIVERY_QUERY = EventQuery(), DeliveryQuery()
