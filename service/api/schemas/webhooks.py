@@ -6,7 +6,7 @@ from service.usecases.events import LISTENED, DeliveryState
 
 URL = (
     r"^https?://(?:[A-Za-z0-9.-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1,5})?"
-    r"(?:[/?][!\"$-\[\]-~]*)?$"
+    r"(?:[/?][!\x22$-\[\]-~]*)?$"
 )
 MOST_HOURS = 24 * 30
 _LIMIT = {"pattern": "^(?:[1-9][0-9]?|100)$", "advice": "Write a whole number from 1 to 100."}
