@@ -196,12 +196,8 @@ def _made(held: HeldKey, key: str, replaces: str | None = None) -> Response:
 def _after(wish: dict[str, Any]) -> Moment | None:
     if "cursor" not in wish:
         return None
-    at, key_id = place_of(wish["cursor"], (str, str))
-    try:
-        return datetime.fromisoformat(at), key_id
-    except ValueError:
-        wrong = "Send the cursor of the page before, or leave it out."
-        raise ValidationError({"cursor": [wrong]}) from None
+    at, key_id = place_of(wish["cursor"], (datetime, str))
+    return at, key_id
 
 
 def _present(held: HeldKey) -> Json:

@@ -6,6 +6,7 @@ Source: RFC 8288 (web linking), relation "next" of its registry.
 import base64
 import binascii
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
@@ -29,6 +30,7 @@ LINK: Described = {
         "schema": {"type": "string"},
     }
 }
+_WRITTEN: Mapping[type, type] = {datetime: str}
 
 
 def page_parameters(said: Mapping[str, str]) -> list[Described]:
@@ -65,18 +67,21 @@ def place_of(cursor: str, kinds: Sequence[type]) -> tuple[Any, ...]:
 
     Args:
         cursor: As it was given out.
-        kinds: Of each part of the place, str or int.
+        kinds: Of each part of the place: str, int, or datetime for a moment in ISO 8601.
 
     Raises:
         ValidationError: This was no cursor of this list.
     """
     try:
         place = orjson.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
+        if isinstance(place, list) and _fits(place, [_WRITTEN.get(kind, kind) for kind in kinds]):
+            return tuple(
+                datetime.fromisoformat(part) if kind is datetime else part
+                for part, kind in zip(place, kinds, strict=True)
+            )
     except (binascii.Error, ValueError):
-        place = None
-    if not isinstance(place, list) or not _fits(place, kinds):
-        raise ValidationError({"cursor": ["Send the cursor of the page before, or leave it out."]})
-    return tuple(place)
+        pass
+    raise ValidationError({"cursor": ["Send the cursor of the page before, or leave it out."]})
 
 
 def _fits(place: list[Any], kinds: Sequence[type]) -> bool:

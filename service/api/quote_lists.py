@@ -5,7 +5,6 @@ from typing import Any
 
 from flask import Response
 from flask_smorest import Blueprint
-from marshmallow import ValidationError
 
 from service.api.answers.words import Described
 from service.api.auth import stores
@@ -102,10 +101,5 @@ def _cursor(last: Kept) -> str:
 def _after(wish: dict[str, Any]) -> Since | None:
     if "cursor" not in wish:
         return None
-    made, quote_id = place_of(wish["cursor"], (str, str))
-    try:
-        return datetime.fromisoformat(made), quote_id
-    except ValueError:
-        raise ValidationError(
-            {"cursor": ["Send the cursor of the page before, or leave it out."]}
-        ) from None
+    made, quote_id = place_of(wish["cursor"], (datetime, str))
+    return made, quote_id
