@@ -1,7 +1,7 @@
 """Railing systems, pricing rules and amendments in the database, in versions."""
 
 import hashlib
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 import orjson
@@ -10,6 +10,7 @@ from sqlalchemy import literal as value
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import catalogue, catalogue_versions
 from service.domain.errors import NameTaken, NotKept, StaleState
 from service.usecases.catalogue import Begin, Document, Draft, Kind, Named, Version
@@ -155,11 +156,6 @@ def version_of(row: Row[Any]) -> Version:
     """Give the version that a row joined with its document tells of."""
     made = getattr(row, "made_at", None) or row.created_at
     return Version(row.version, utc(made), row.note, row.digest)
-
-
-def utc(moment: datetime) -> datetime:
-    """SQLite gives back times without their zone; all are kept in UTC."""
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
 def _of_version() -> list[Any]:

@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, literal_column
 
 from service.adapters.storage.books import Books
-from service.adapters.storage.catalogue import utc
+from service.adapters.storage.moments import utc
 from service.adapters.storage.quote_lives import life_columns, life_of, told_of
 from service.adapters.storage.tables import deliveries, events, quote_lives, webhooks
 from service.domain.pricing.life import State, state_on

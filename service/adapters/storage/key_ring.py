@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 import orjson
@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, Row, literal, tuple_
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.keys import new_key
+from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import audit, keys
 from service.domain.errors import KeyNotFound
 from service.usecases.callers import KeyWish, Scope
@@ -110,15 +111,11 @@ def _held(row: Row[Any]) -> HeldKey:
         publishable=row.publishable,
         origins=tuple(row.origins.split()),
         per_minute=row.per_minute,
-        expires_at=_utc(row.expires_at),
+        expires_at=utc(row.expires_at),
     )
-    return HeldKey(row.id, row.prefix, wish, _utc(row.created_at), _utc(row.revoked_at))
+    return HeldKey(row.id, row.prefix, wish, utc(row.created_at), utc(row.revoked_at))
 
 
 def _entry(row: Row[Any]) -> AuditEntry:
     detail = orjson.loads(row.detail)
-    return AuditEntry(row.id, _utc(row.at), row.who, row.action, row.subject, detail)
-
-
-def _utc(moment: datetime | None) -> Any:
-    return moment if moment is None or moment.tzinfo else moment.replace(tzinfo=UTC)
+    return AuditEntry(row.id, utc(row.at), row.who, row.action, row.subject, detail)

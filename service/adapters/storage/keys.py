@@ -7,11 +7,12 @@ round of SHA-256 keeps it as well as a slow hash would.
 import hashlib
 import hmac
 import secrets
-from datetime import UTC, datetime
+from datetime import datetime
 from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, Row, insert, select, text
 
+from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import dealers, keys
 from service.domain.errors import Unauthenticated
 from service.usecases.callers import Caller, KeyWish, Scope
@@ -36,9 +37,9 @@ class SqlGate:
         right = hmac.compare_digest(given, row.hash if row else "0" * len(given))
         if row is None or not right:
             raise Unauthenticated("This key belongs to nobody.")
-        if row.revoked_at is not None and _utc(row.revoked_at) <= at:
+        if row.revoked_at is not None and utc(row.revoked_at) <= at:
             raise Unauthenticated("This key is revoked.")
-        if row.expires_at is not None and _utc(row.expires_at) <= at:
+        if row.expires_at is not None and utc(row.expires_at) <= at:
             raise Unauthenticated("This key has expired.")
         return Caller(
             dealer=row.dealer,
@@ -122,8 +123,3 @@ def prefix_of(key: str) -> str:
 def hash_of(key: str) -> str:
     """Give what is kept of a key."""
     return hashlib.sha256(key.encode("utf-8", "surrogateescape")).hexdigest()
-
-
-def _utc(moment: datetime) -> datetime:
-    """SQLite gives back times without their zone; all are kept in UTC."""
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

@@ -15,7 +15,8 @@ from sqlalchemy import literal as value
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
-from service.adapters.storage.catalogue import utc, version_of
+from service.adapters.storage.catalogue import version_of
+from service.adapters.storage.moments import utc
 from service.adapters.storage.price_rows import columns_of, key_of, row_of
 from service.adapters.storage.tables import price_rows, price_table_versions, price_tables
 from service.domain.errors import NameTaken, NotKept, StaleState

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Row, and_, false, func, literal, not_, or_, tuple_
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.moments import utc
 from service.adapters.storage.quote_lives import life_columns, life_of
 from service.adapters.storage.tables import quote_lives, quotes
 from service.domain.money import Money, minor_unit
@@ -78,10 +79,9 @@ def _stands(state: State, wanted: Wanted) -> ColumnElement[bool]:
 
 
 def _kept(row: Row[Any]) -> Kept:
-    made: datetime = row.created_at
     amount = Decimal(row.total_minor) * minor_unit(row.currency)
     return Kept(
-        created_at=made if made.tzinfo else made.replace(tzinfo=UTC),
+        created_at=utc(row.created_at),
         reference=row.reference,
         outside_reference=row.outside_reference,
         customer_name=row.customer_name,

@@ -5,14 +5,15 @@ transaction of the work itself: either both are kept or neither is, whenever the
 """
 
 from contextlib import AbstractContextManager
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from uuid import uuid4
 
 import orjson
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import replays
 from service.domain.errors import KeyUsedOtherwise, StillAtWork
 from service.usecases.ports import Replay
@@ -82,7 +83,7 @@ class SqlReplays:
                 )
             if row.status is not None:
                 return Replay(row.status, orjson.loads(row.headers), bytes(row.body))
-            if _utc(row) > at:
+            if utc(row.lease_until) > at:
                 raise StillAtWork("The first request with this key is still at work.")
             taken = self._books.update(replays).where(replays.c.key == key)
             until = at + self._lease
@@ -92,8 +93,3 @@ class SqlReplays:
     def _forget(self, connection: Connection, at: datetime) -> None:
         old = self._books.delete(replays).where(replays.c.begun_at < at - KEPT)
         connection.execute(old)
-
-
-def _utc(row: Row[tuple[object, ...]]) -> datetime:
-    until: datetime = row.lease_until
-    return until if until.tzinfo else until.replace(tzinfo=UTC)

@@ -8,8 +8,8 @@ from typing import Any
 from sqlalchemy import Connection, Row
 
 from service.adapters.storage.books import Books
-from service.adapters.storage.catalogue import utc
 from service.adapters.storage.events import place_events
+from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import deliveries, events, webhooks
 from service.domain.errors import TooLarge, WebhookNotFound
 from service.usecases.events import Delivery, DeliveryState, EventType, Webhook, WebhookWish
