@@ -20,7 +20,7 @@ from service.api.paging import (
     point_to_next,
     read_query,
 )
-from service.api.presenters.values import Json
+from service.api.presenters.values import Json, moment
 from service.api.schemas.keys import AUDIT_QUERY, KEY_QUERY, KEY_REQUEST, ROTATE_REQUEST
 from service.api.schemas.openapi_fields import explanations
 from service.usecases.callers import PUBLISHABLE, KeyWish, Scope
@@ -209,22 +209,18 @@ def _present(held: HeldKey) -> Json:
         "publishable": held.wish.publishable,
         "origins": list(held.wish.origins),
         "per_minute": held.wish.per_minute,
-        "created_at": _moment(held.created_at),
-        "expires_at": _moment(held.wish.expires_at),
-        "revoked_at": _moment(held.revoked_at),
+        "created_at": moment(held.created_at),
+        "expires_at": moment(held.wish.expires_at),
+        "revoked_at": moment(held.revoked_at),
     }
 
 
 def _present_entry(entry: AuditEntry) -> Json:
     return {
         "id": entry.id,
-        "at": _moment(entry.at),
+        "at": moment(entry.at),
         "who": entry.who,
         "action": entry.action,
         "subject": entry.subject,
         "detail": dict(entry.detail),
     }
-
-
-def _moment(at: datetime | None) -> str | None:
-    return at.isoformat(timespec="seconds") if at else None

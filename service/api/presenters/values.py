@@ -1,5 +1,6 @@
 """How single values are shown: lengths twice, money and decimals as exact text."""
 
+from datetime import datetime
 from decimal import Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -48,6 +49,11 @@ def weight_or_none(weight_kg: Fraction | None, units: Units) -> Json | None:
     steps = round(weight_kg * 10**_KILOGRAM_DECIMALS)
     kg = Decimal(steps).scaleb(-_KILOGRAM_DECIMALS, _WIDE)
     return {"kg": decimal(kg), "text": weight_text(weight_kg, units)}
+
+
+def moment(at: datetime | None) -> str | None:
+    """Give a moment to the second, in ISO 8601, or nothing where there is none."""
+    return at.isoformat(timespec="seconds") if at else None
 
 
 def point(at: tuple[int, int], units: Units) -> Json:

@@ -1,8 +1,6 @@
 """Endpoints and deliveries as they are answered."""
 
-from datetime import datetime
-
-from service.api.presenters.values import Json
+from service.api.presenters.values import Json, moment
 from service.usecases.events import Delivery, DeliveryState, Webhook
 
 
@@ -13,9 +11,9 @@ def present_webhook(webhook: Webhook) -> Json:
         "url": webhook.wish.url,
         "types": [kind.value for kind in webhook.wish.types],
         "note": webhook.wish.note,
-        "created_at": _moment(webhook.created_at),
-        "disabled_at": _moment(webhook.disabled_at),
-        "old_secret_until": _moment(webhook.old_until),
+        "created_at": moment(webhook.created_at),
+        "disabled_at": moment(webhook.disabled_at),
+        "old_secret_until": moment(webhook.old_until),
     }
 
 
@@ -28,12 +26,8 @@ def present_delivery(delivery: Delivery) -> Json:
         "subject": delivery.subject,
         "state": delivery.state.value,
         "attempts": delivery.attempts,
-        "next_at": _moment(delivery.next_at) if waits else None,
-        "last_at": _moment(delivery.last_at),
+        "next_at": moment(delivery.next_at) if waits else None,
+        "last_at": moment(delivery.last_at),
         "last_status": delivery.last_status,
         "last_error": delivery.last_error,
     }
-
-
-def _moment(at: datetime | None) -> str | None:
-    return at.isoformat(timespec="seconds") if at else None
