@@ -10,7 +10,7 @@ from marshmallow import ValidationError
 
 from service.api.auth import stores
 from service.api.context import context, load
-from service.api.operations import answer, json_of, operation
+from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
     PAGE,
@@ -36,12 +36,7 @@ _NEW = {
     201: {
         "description": "The key, whose secret is shown this once.",
         "content": json_of("NewKey"),
-        "headers": {
-            "Location": {
-                "description": "Where it can be read.",
-                "schema": {"type": "string", "format": "uri-reference"},
-            }
-        },
+        "headers": located("Where it can be read."),
         "links": {
             "GetKey": {"operationId": "getKey", "parameters": _SAME_ID},
             "RotateKey": {"operationId": "rotateKey", "parameters": _SAME_ID},

@@ -8,7 +8,7 @@ from flask_smorest import Blueprint
 from service.api.answers.words import one_of
 from service.api.auth import stores
 from service.api.context import context, load, today
-from service.api.operations import answer, json_of, operation
+from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
     PAGE,
@@ -64,12 +64,7 @@ _QUERY = [
         201: {
             "description": "The offcut.",
             "content": json_of("Offcut"),
-            "headers": {
-                "Location": {
-                    "description": "Where it can be read.",
-                    "schema": {"type": "string", "format": "uri-reference"},
-                }
-            },
+            "headers": located("Where it can be read."),
             "links": {
                 "GetOffcut": {"operationId": "getOffcut", "parameters": _SAME_ID},
                 "RemoveOffcut": {"operationId": "removeOffcut", "parameters": _SAME_ID},

@@ -58,6 +58,16 @@ def answer(content: Any, status: int = 200) -> Response:
     return Response(orjson.dumps(content), status=status, content_type=JSON)
 
 
+def located(where: str) -> dict[str, Described]:
+    """Describe the header that tells the address of what was made."""
+    return {
+        "Location": {
+            "description": where,
+            "schema": {"type": "string", "format": "uri-reference"},
+        }
+    }
+
+
 def json_of(component: str) -> Described:
     """Describe a JSON body."""
     return {JSON: {"schema": ref(component)}}

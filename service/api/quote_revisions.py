@@ -12,7 +12,7 @@ from service.api.auth import stores
 from service.api.body import JSON, MERGE_PATCH, merged
 from service.api.context import body, context, load, reread
 from service.api.kept_requests import read_again
-from service.api.operations import answer, json_of, operation
+from service.api.operations import answer, json_of, located, operation
 from service.api.paging import read_query
 from service.api.presenters.figures import figures_of, present_changes, present_recomputed
 from service.api.quote_states import IF_MATCH, condition
@@ -39,12 +39,7 @@ _SINCE = {
     "description": explanations()["ChangesQuery"]["since"],
     "schema": {"type": "string", "format": "uuid"},
 }
-_LOCATION = {
-    "Location": {
-        "description": "Where the quote can be read.",
-        "schema": {"type": "string", "format": "uri-reference"},
-    }
-}
+_LOCATION = located("Where the quote can be read.")
 _CHANGES = {
     "operationId": "getQuoteChanges",
     "parameters": {"quote_id": "$response.body#/id", "since": "$response.body#/revises"},

@@ -11,7 +11,7 @@ from service import __version__
 from service.api.auth import stores
 from service.api.body import JSON
 from service.api.context import context, load
-from service.api.operations import json_of, operation
+from service.api.operations import json_of, located, operation
 from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.usecases.callers import Scope
@@ -66,12 +66,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
         201: {
             "description": "The quote, which is kept as it is answered.",
             "content": json_of("Quote"),
-            "headers": {
-                "Location": {
-                    "description": "Where the quote can be read.",
-                    "schema": {"type": "string", "format": "uri-reference"},
-                }
-            },
+            "headers": located("Where the quote can be read."),
             "links": OF_A_QUOTE,
         }
     },

@@ -16,7 +16,7 @@ from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 from service.api.body import JSON, parsed
 from service.api.context import context, load_content, today
 from service.api.manners.negotiation import best_offer
-from service.api.operations import json_of, operation
+from service.api.operations import json_of, located, operation
 from service.api.presenters.quote import present_lines
 from service.api.quote_forms import CSV, OF_QUOTE, XLSX, given
 from service.api.quotes import make_quote
@@ -32,12 +32,7 @@ blueprint = Blueprint(
     "Sheets", __name__, url_prefix="/v1/sheets", description="For those who work in spreadsheets."
 )
 _FORMS = {form.media_type: form for form in OF_QUOTE if form.media_type in (CSV, JSON, XLSX)}
-_LOCATION = {
-    "Location": {
-        "description": "Where the quote can be read.",
-        "schema": {"type": "string", "format": "uri-reference"},
-    }
-}
+_LOCATION = located("Where the quote can be read.")
 
 
 @operation(

@@ -5,7 +5,7 @@ from typing import Any, TypeVar
 
 from flask import Response, request
 
-from service.api.operations import answer
+from service.api.operations import answer, located
 from service.api.paging import (
     PAGE,
     cursor_of,
@@ -38,12 +38,7 @@ NEEDED_IF_MATCH = {
     "description": "Needed: ETag of what was seen; the change is refused if it has changed since.",
 }
 ETAG = {"ETag": {"description": "Of it as it stands.", "schema": {"type": "string"}}}
-LOCATION = {
-    "Location": {
-        "description": "Where it can be read.",
-        "schema": {"type": "string", "format": "uri-reference"},
-    }
-}
+LOCATION = located("Where it can be read.")
 
 Entry = TypeVar("Entry")
 

@@ -12,7 +12,7 @@ from marshmallow import ValidationError
 from service.api.answers.words import one_of
 from service.api.auth import stores
 from service.api.context import context, load
-from service.api.operations import answer, json_of, operation
+from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
     PAGE,
@@ -65,12 +65,7 @@ _STATE = {
     answers={
         201: {
             **_NEW,
-            "headers": {
-                "Location": {
-                    "description": "Where it can be read.",
-                    "schema": {"type": "string", "format": "uri-reference"},
-                }
-            },
+            "headers": located("Where it can be read."),
             "links": {"GetWebhook": {"operationId": "getWebhook", "parameters": _SAME_ID}},
         }
     },
