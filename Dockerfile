@@ -4,7 +4,7 @@ WORKDIR /src
 RUN python -m venv /opt/evenbay
 COPY pyproject.toml requirements.lock README.md LICENSE ./
 COPY service ./service
-RUN /opt/evenbay/bin/pip install --no-cache-dir -c requirements.lock ".[postgres]"
+RUN /opt/evenbay/bin/pip install --no-cache-dir -c requirements.lock ".[postgres,celery]"
 
 FROM python:3.11-slim
 RUN useradd --system --uid 10001 --home-dir /data --create-home evenbay
