@@ -372,7 +372,9 @@ def weight_text(weight_kg: Fraction, units: Units) -> str:
         ('22.0 lb', '0.3 kg')
     """
     unit = "lb" if units is Units.IMPERIAL else "kg"
-    tenths = math.floor(weight_kg / _KILOGRAMS[unit] * 10 + Fraction(1, 2))
+    one = _KILOGRAMS[unit]
+    of = weight_kg.denominator * one.numerator
+    tenths = (20 * weight_kg.numerator * one.denominator + of) // (2 * of)
     return f"{tenths // 10}.{tenths % 10} {unit}"
 
 

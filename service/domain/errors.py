@@ -30,6 +30,9 @@
         KeyNotFound          no key has this id
         WebhookNotFound      no endpoint has this id
         EventNotFound        no event has this id
+        EventsGone           events that were not read yet are no longer kept
+        RunNotFound          no re-pricing run has this id
+        RunClosed            a run is past the step that is asked for
         StillAtWork          the request of an idempotency key is not answered yet
         FormNotReady         a dealer's quote form is not set up
 
@@ -156,11 +159,27 @@ class NotReproducible(QuotingError):
 
 
 class Unauthenticated(QuotingError):
-    """What the caller shows belongs to nobody, or no longer."""
+    """What the caller shows belongs to nobody, or no longer.
+
+    Attributes:
+        shown: Whether the caller showed anything at all.
+    """
+
+    def __init__(self, detail: str, *, shown: bool = True, **more: Any) -> None:
+        super().__init__(detail, **more)
+        self.shown = shown
 
 
 class Forbidden(QuotingError):
-    """The caller is known and may not do this."""
+    """The caller is known and may not do this.
+
+    Attributes:
+        scope: What the caller's key lacks, "" where no scope would help.
+    """
+
+    def __init__(self, detail: str, *, scope: str = "", **more: Any) -> None:
+        super().__init__(detail, **more)
+        self.scope = scope
 
 
 class KeyUsedOtherwise(QuotingError):
@@ -193,6 +212,18 @@ class TooManyRequests(QuotingError):
     def __init__(self, detail: str, *, seconds: int = 1, **more: Any) -> None:
         super().__init__(detail, **more)
         self.seconds = seconds
+
+
+class EventsGone(QuotingError):
+    """Events after those that were read last are no longer kept."""
+
+
+class RunNotFound(QuotingError):
+    """No re-pricing run of this dealer has this id."""
+
+
+class RunClosed(QuotingError):
+    """A re-pricing run is in a state that the step asked for does not follow from."""
 
 
 class FormNotReady(QuotingError):

@@ -4,10 +4,10 @@ Source: minor units by currency are those of ISO 4217; rounding half up to the m
 invoicing practice the European Commission describes for VAT ("arithmetic rounding").
 """
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from service.domain.errors import CurrencyMismatch
+from service.domain.record import record
 
 # ISO 4217 active currencies that have a minor unit, by its decimals (list one of 2026-01-01, held
 # in tests against the iso4217 package); metals, test codes and the like have none.
@@ -31,6 +31,8 @@ _MINOR_UNITS = {
     **dict.fromkeys("CLF UYW".split(), 4),
 }
 CURRENCIES = frozenset(_MINOR_UNITS)
+_CENT = Decimal("0.01")
+_STEPS = {currency: Decimal(1).scaleb(-decimals) for currency, decimals in _MINOR_UNITS.items()}
 
 
 def minor_unit(currency: str) -> Decimal:
@@ -38,10 +40,10 @@ def minor_unit(currency: str) -> Decimal:
 
     A currency that is no longer active, as old quotes may bear, is taken to have two decimals.
     """
-    return Decimal(1).scaleb(-_MINOR_UNITS.get(currency, 2))
+    return _STEPS.get(currency, _CENT)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Money:
     """An exact amount in one currency; sums of different currencies are refused."""
 

@@ -44,6 +44,19 @@ class _Frame:
     site: Mapping[str, str | None]
 
 
+class _Seen:
+    """What is measured of a layout by one reach, each measure taken once."""
+
+    def __init__(self, inspection: Inspection) -> None:
+        self._inspection = inspection
+        self._taken: dict[str, Sequence[Measurement]] = {}
+
+    def measured(self, name: str, measure: Measure) -> Sequence[Measurement]:
+        if name not in self._taken:
+            self._taken[name] = tuple(measure.take(self._inspection))
+        return self._taken[name]
+
+
 def assess(
     clauses: Iterable[Clause],
     layout: Layout,
@@ -69,15 +82,14 @@ def assess(
     said = site_attributes(site)
     deciding = [clause for clause in held if clause.decides and not _elsewhere(clause, said)]
     needs, reaches = needs_by_edition(held, deciding), reaches_by_edition(held, deciding)
-    seen = {reach: Inspection(layout, site, reach) for reach in set(reaches.values())}
-    taken: dict[tuple[str, Limit | None], Sequence[Measurement]] = {}
+    seen = {reach: _Seen(Inspection(layout, site, reach)) for reach in set(reaches.values())}
+    views = {edition: seen[reach] for edition, reach in reaches.items()}
+    frames = {edition: _Frame(needs[edition], said) for edition in views}
     found: list[Finding] = []
     for clause in held:
         edition, measure = (clause.code, clause.edition), measures[clause.measure]
-        key = (clause.measure, reaches[edition])
-        if key not in taken:
-            taken[key] = tuple(measure.take(seen[reaches[edition]]))
-        judged = _assess(clause, taken[key], _Frame(needs[edition], said))
+        measurements = views[edition].measured(clause.measure, measure)
+        judged = _assess(clause, measurements, frames[edition])
         found.extend(_worst_of_each(judged) if measure.worst_of else judged)
     return tuple(found)
 
@@ -130,7 +142,10 @@ def _compared(clause: Clause, measurement: Measurement, notes: Sequence[str]) ->
 
 def _limits(clause: Clause, measurement: Measurement) -> tuple[Limit, ...]:
     """Give the limits an element is held to: some give way to a lesser dimension of its own."""
-    if not any(limit.or_less for limit in clause.limits):
+    for limit in clause.limits:
+        if limit.or_less:
+            break
+    else:
         return clause.limits
     held = []
     for limit in clause.limits:
@@ -234,7 +249,7 @@ def _finding(
     measured = None if value is None else _shown(clause, value, own)
     judged = outcome in (Outcome.MET, Outcome.NOT_MET) and not clause.decides
     margin = margin_of(clause.compare, measured, own) if judged and measured is not None else None
-    note = _join([measurement.note, *notes])
+    note = _join([measurement.note, *notes]) if notes else measurement.note
     held_to = () if own is clause.limits else own
     return Finding(clause, measurement.element, outcome, measured, margin, note, held_to)
 

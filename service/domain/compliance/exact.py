@@ -1,14 +1,14 @@
 """Exact numbers for judging a limit: fractions, square roots, and values known between bounds."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, isqrt
 
 from service.domain.compliance.findings import Comparison, Limit
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Surd:
     """A rational number plus or minus the square root of another.
 
@@ -26,7 +26,7 @@ class Surd:
 Exact = int | Fraction | Surd
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Span:
     """A value that is not known, only that it lies between two bounds, both possible.
 

@@ -1,8 +1,10 @@
 """Clauses of a code as data, and the findings they give on one deck."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
+
+from service.domain.record import record
 
 
 class Outcome(StrEnum):
@@ -39,7 +41,7 @@ class Dimension(StrEnum):
     SHARE = "share"  # millionths
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Limit:
     """A limit as enacted and as it is compared.
 
@@ -59,7 +61,7 @@ class Limit:
     or_less: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Condition:
     """A number an element must have for a clause to bind it, such as a tread under 11 in."""
 
@@ -68,7 +70,7 @@ class Condition:
     limits: tuple[Limit, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Clause:
     """One requirement of one edition.
 
@@ -120,7 +122,7 @@ class Clause:
     adopted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Amendment:
     """A change of one clause that a place or a caller makes.
 
@@ -141,7 +143,7 @@ class Amendment:
     by: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Finding:
     """One clause held against one element.
 

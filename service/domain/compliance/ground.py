@@ -6,17 +6,17 @@ for all of it. Codes without a reach take the drop at the edge.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.compliance.exact import Measured, Span
 from service.domain.layout.deck import Fall
+from service.domain.record import record
 
 AS_GIVEN = "Fall height as given for the edge."
 NOT_TAPED = "The fall height was not taped."
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Drop:
     """What a code finds beside an edge.
 
@@ -29,7 +29,7 @@ class Drop:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ground:
     """The ground beside one edge.
 

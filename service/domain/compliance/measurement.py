@@ -1,14 +1,15 @@
 """What a measure takes from a layout: one value for one element, and what the element is like."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from service.domain.compliance.exact import Measured
 from service.domain.compliance.findings import Dimension
 from service.domain.compliance.inspection import Attribute, Inspection
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Measurement:
     """One value taken from one element of a layout.
 
@@ -28,7 +29,7 @@ class Measurement:
     present: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Measure:
     """A way of measuring a layout.
 

@@ -4,10 +4,12 @@ Everything may be left out; what is not known is never taken as met.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from fractions import Fraction
 from types import MappingProxyType
+
+from service.domain.record import record
 
 
 class Use(StrEnum):
@@ -41,7 +43,7 @@ class GripShape(StrEnum):
     OTHER = "other"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StairFacts:
     """One stair as taped, beside what the layout needs. All lengths in nanometres.
 
@@ -72,7 +74,7 @@ class StairFacts:
     riser_lean_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GateFacts:
     """How a gate shuts, beside what the layout needs.
 
@@ -92,7 +94,7 @@ class GateFacts:
     opening_nm: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Recess:
     """A finger recess on both sides of a handrail. [nm]"""
 
@@ -101,7 +103,7 @@ class Recess:
     width_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Grip:
     """Cross-section of the rail that a hand goes round, square to it. All lengths in nanometres.
 
@@ -122,7 +124,7 @@ class Grip:
     recess: Recess | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Site:
     """Everything said beside deck and system.
 

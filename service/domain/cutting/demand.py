@@ -1,10 +1,11 @@
 """What the saw is asked for: pieces, the stock they may come from, kerf and trim."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from service.domain.record import record
 
-@dataclass(frozen=True, slots=True)
+
+@record(frozen=True, slots=True)
 class Piece:
     """One piece to cut.
 
@@ -27,7 +28,7 @@ class Piece:
     pickets: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StockLength:
     """A length that can be bought.
 
@@ -52,7 +53,7 @@ class StockLength:
     offcut: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CutDemand:
     """All pieces of one material.
 

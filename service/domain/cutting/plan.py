@@ -1,8 +1,9 @@
 """What the saw is told: bars with located cuts, what they cost and how good that is."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from service.domain.record import record
 
 Goal = Literal["cost", "bars", "remnant", "set_ups"]
 
@@ -11,7 +12,7 @@ Goal = Literal["cost", "bars", "remnant", "set_ups"]
 GOALS: tuple[Goal, ...] = ("cost", "bars", "remnant", "set_ups")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cut:
     """One piece on a bar.
 
@@ -29,7 +30,7 @@ class Cut:
     first_picket: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Remnant:
     """What is left of a bar and worth keeping.
 
@@ -44,7 +45,7 @@ class Remnant:
     first_picket_nm: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Bar:
     """One bought length and its cuts in order.
 
@@ -74,7 +75,7 @@ class Bar:
     reusable: Remnant | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CutPlan:
     """Bars to buy and how to cut them.
 

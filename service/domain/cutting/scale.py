@@ -16,7 +16,6 @@ the bar always fits the room; ``phase`` decides the rest. A stock is left out on
 without limit holds at least as much and costs no more.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import gcd, lcm
@@ -24,12 +23,13 @@ from math import gcd, lcm
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
 from service.domain.errors import PieceTooLong
 from service.domain.lengths import MILLIMETRE
+from service.domain.record import record
 
 Pattern = tuple[int, ...]  # kinds on one bar, ascending, so longest first
 Load = tuple[int, Pattern]  # (number of the stock in the job, its pattern)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Job:
     """A demand in scaled whole numbers.
 

@@ -8,14 +8,13 @@ a post at one end moves at the other, and that two free ends share the movement,
 practice, no source.
 """
 
-from dataclasses import dataclass
-
 from service.domain.layout.deck import Conditions
 from service.domain.layout.system import Joint, JointKind, RailingSystem
 from service.domain.lengths import mm_of, snap_mm
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EndGap:
     """The gap at one end of a section's rails, horizontally.
 

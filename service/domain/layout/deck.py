@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from service.domain.layout.framing import Framing
 from service.domain.layout.survey_records import SurveyReport
+from service.domain.record import record
 
 Point = tuple[int, int]
 
@@ -64,7 +65,7 @@ class Turn(StrEnum):
     BACK_RIGHT = "back_right"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Opening:
     """What interrupts the guard of an edge.
 
@@ -98,7 +99,7 @@ class Fall:
     fall_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Edge:
     """One straight side of a level.
 
@@ -123,7 +124,7 @@ class Edge:
     falls: tuple[Fall, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Level:
     """One flat walking surface.
 
@@ -154,7 +155,7 @@ class Level:
         return ("deck", "levels", self.index, "edges", edge.number - 1)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Landing:
     """Between two flights of one stair.
 
@@ -169,7 +170,7 @@ class Landing:
     gap_nm: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Stair:
     """A stair that goes down and outwards from an edge of a level.
 
@@ -210,7 +211,7 @@ class Stair:
         return -(-self.total_rise_nm // self.risers)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Conditions:
     """Temperatures of the metal. [K]"""
 
@@ -219,7 +220,7 @@ class Conditions:
     highest_k: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Deck:
     """Everything taped on site.
 

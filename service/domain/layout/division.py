@@ -1,7 +1,7 @@
 """One section of a run: where its line posts and its pickets fall between its two end posts."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from service.domain.errors import UnbuildableLayout
@@ -10,11 +10,12 @@ from service.domain.layout.line_posts import Bays, Placement, even_placements, n
 from service.domain.layout.pickets import Spacing, fixed_pitch, free_pitch
 from service.domain.layout.system import Glass, RailingSystem
 from service.domain.lengths import mm_of
+from service.domain.record import record
 
 PostCost = Callable[[int], int]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Division:
     """One section of a run. Positions are from the centre of the section's start post. [nm]
 

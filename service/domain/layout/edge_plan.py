@@ -7,6 +7,7 @@ from service.domain.layout.deck import EdgeKind, Level, Opening, OpeningKind, Si
 from service.domain.layout.outline import EdgeLine, corner_along, edge_lines
 from service.domain.layout.system import Mount, RailingSystem
 from service.domain.lengths import INCH, MILLIMETRE, mm_of
+from service.domain.record import record
 
 # An opening that begins this near a corner begins at the corner: no post fits between.
 AT_CORNER_NM = INCH
@@ -14,7 +15,7 @@ AT_CORNER_NM = INCH
 ROUNDING_NM = MILLIMETRE // 1000
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlacedOpening:
     """An opening at its place along an edge. [nm]"""
 
@@ -33,7 +34,7 @@ class PlacedOpening:
         return Side.RIGHT if low else Side.LEFT
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Terminal:
     """One end of guard on an edge: at the edge's vertex, or beside an opening. [nm]"""
 
@@ -42,7 +43,7 @@ class Terminal:
     low: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EdgePlan:
     """One edge with its openings and the intervals of guard between them."""
 

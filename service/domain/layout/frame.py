@@ -17,9 +17,10 @@ from service.domain.layout.records import ClearOpening, Post, PostPosition, Rake
 from service.domain.layout.stations import Key, StairRole
 from service.domain.layout.system import PostStock, RailingSystem
 from service.domain.lengths import mm_of
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Flight:
     """The treads under a raked span.
 
@@ -34,7 +35,7 @@ class Flight:
     start_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Span:
     """A section before its joints are known.
 
@@ -56,7 +57,7 @@ class Span:
     flight: Flight | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SpanChain:
     """Spans that follow each other; closed when the last meets the first post."""
 

@@ -7,7 +7,6 @@ closes on itself.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.advised import at_least
@@ -23,9 +22,10 @@ from service.domain.layout.stations import (
     station_of,
 )
 from service.domain.lengths import mm_of
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Stretch:
     """Guard along one edge between two stations; positions are along the edge. [nm]"""
 
@@ -41,7 +41,7 @@ class Stretch:
         return self.end_nm - self.start_nm
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Chain:
     """Stretches that follow each other round corners; closed when the last meets the first."""
 
@@ -55,7 +55,7 @@ class Chain:
         return ends if self.closed else (self.stretches[0].start, *ends)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GuardLine:
     """All guard of one level.
 
@@ -70,7 +70,7 @@ class GuardLine:
     gaps: tuple[tuple[Station, str, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _NoRoom:
     """Posts that close an interval without a bay between them."""
 

@@ -5,7 +5,6 @@ allows it, round corners. It ends where its tensioner pulls no further.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, groupby, pairwise
 
 from service.domain.errors import UnbuildableLayout
@@ -17,6 +16,7 @@ from service.domain.layout.records import ClearOpening, Rake, Step
 from service.domain.layout.stairs import slope_nm
 from service.domain.layout.system import Cables, RailingSystem
 from service.domain.lengths import mm_of, split_evenly
+from service.domain.record import record
 
 WHERE = ("system", "cables")
 
@@ -58,7 +58,7 @@ def _spreaders(posts_nm: tuple[int, ...], rake: Rake | None, support_nm: int) ->
         yield from (left + at for at in accumulate(parts[:-1]))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Bay:
     """Between two posts, as a cable passes it: centre to centre and to the faces, along it."""
 

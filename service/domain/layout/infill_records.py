@@ -4,11 +4,12 @@ Positions along a section are whole nanometres from the centre of its start post
 Heights are above the walking surface, on a stair above the nosing line, plumb.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from service.domain.record import record
 
-@dataclass(frozen=True, slots=True)
+
+@record(frozen=True, slots=True)
 class CableRow:
     """The cables as they pass one section, and what holds them apart in it.
 
@@ -27,7 +28,7 @@ class CableRow:
     spreader_length_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CableRun:
     """Equal cables from one end post to the next, each on a tensioner of its own.
 
@@ -51,7 +52,7 @@ class CableRun:
     raked: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Panel:
     """One pane; on a stair a parallelogram with plumb sides.
 
@@ -85,7 +86,7 @@ class Panel:
         return self.drop_nm, self.drop_nm + self.height_nm, 0, self.height_nm
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PanelRow:
     """The panels of a section.
 

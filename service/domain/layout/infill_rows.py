@@ -4,7 +4,7 @@ On a stair they run parallel to the rake. What passes between two of them is jud
 them: a plumb distance v leaves v cos(rake).
 """
 
-from dataclasses import dataclass
+from functools import lru_cache
 
 from service.domain.errors import UnbuildableLayout, Where
 from service.domain.layout.pickets import free_pitch
@@ -12,9 +12,10 @@ from service.domain.layout.records import ClearOpening, Rake
 from service.domain.layout.stairs import level_nm, plumb_depth_nm, slope_nm
 from service.domain.layout.system import RailingSystem
 from service.domain.lengths import mm_of
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Stack:
     """Members between the rails.
 
@@ -67,13 +68,18 @@ def stack(
             where=where,
             advice="Raise the guard height, lower the bottom gap, or take lower rails.",
         )
+    return _stacked(rake, clear_nm, above_bottom_rail_nm(system, rake), depth_nm, limit_nm)
+
+
+@lru_cache(maxsize=64)
+def _stacked(rake: Rake | None, clear_nm: int, base_nm: int, depth_nm: int, limit_nm: int) -> Stack:
+    """Stack members in a clear height; all sections of a deck on one slope ask for the same."""
     row = free_pitch(clear_nm, depth_nm, limit_nm)
     low = (0, *(centre + depth_nm - depth_nm // 2 for centre in row.centres_nm))
     high = (*(centre - depth_nm // 2 for centre in row.centres_nm), clear_nm)
     gaps = tuple(top - bottom for bottom, top in zip(low, high, strict=True))
-    base = above_bottom_rail_nm(system, rake)
     plumb = row.centres_nm if rake is None else tuple(slope_nm(rake, c) for c in row.centres_nm)
-    return Stack(tuple(base + centre for centre in plumb), gaps)
+    return Stack(tuple(base_nm + centre for centre in plumb), gaps)
 
 
 def row_openings(

@@ -6,16 +6,16 @@ programming over the grid.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.domain.layout.evenly import spread
+from service.domain.record import record
 
 # Places either side of the ideal that are tried for the first and the last line post of a section.
 REACH = 3
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Placement:
     """Line posts of a section on its picket grid.
 
@@ -30,7 +30,7 @@ class Placement:
     squares: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Bays:
     """What a bay may be, centre to centre. [nm]
 

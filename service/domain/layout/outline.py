@@ -7,18 +7,18 @@ signed distance from the edge: positive to the inside (surface mount), negative 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 from service.domain.layout.deck import Level, Point
 from service.domain.lengths import mm_of, snap_mm
+from service.domain.record import record
 
 # Two edges that turn less than this are one straight line for the meeting of their post lines.
 STRAIGHT_DEG = 0.01
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EdgeLine:
     """One edge as a directed line.
 

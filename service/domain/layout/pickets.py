@@ -4,14 +4,13 @@ Source: the free-pitch count is checked against worked examples in ``tests/publi
 ends of pre-punched rail are common practice, no source.
 """
 
-from dataclasses import dataclass
-
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.advised import at_least
 from service.domain.lengths import mm_of, split_evenly
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Spacing:
     """Pickets in a clear length; positions are from the start post's face.
 

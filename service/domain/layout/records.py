@@ -4,7 +4,6 @@ Positions along a run are whole nanometres from the centre of its start post, me
 horizontally; on a stair the start post is the top one.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.layout.choice_records import RunChoice
@@ -15,6 +14,7 @@ from service.domain.layout.infill_records import CableRow, CableRun, PanelRow
 from service.domain.layout.stair_records import Handrail, RakedFit, Transition
 from service.domain.layout.survey_records import SurveyReport
 from service.domain.layout.system import JointKind, RailingSystem
+from service.domain.record import record
 
 
 class PostPosition(StrEnum):
@@ -30,7 +30,7 @@ class PostPosition(StrEnum):
     EXISTING = "existing"  # already there: joined to, not ordered
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Post:
     """One post.
 
@@ -62,7 +62,7 @@ class Post:
     width_nm: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Bay:
     """Between two neighbouring posts; the span is centre to centre, horizontal. [nm]"""
 
@@ -71,7 +71,7 @@ class Bay:
     span_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rake:
     """Slope of a flight: exact integers, and the angle they make.
 
@@ -86,7 +86,7 @@ class Rake:
     angle_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Run:
     """A straight stretch of guard between two terminating posts.
 
@@ -108,7 +108,7 @@ class Run:
     rake: Rake | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RailEnd:
     """How one end of a section meets its post.
 
@@ -129,7 +129,7 @@ class RailEnd:
     hold_nm: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rail:
     """One length of rail to cut.
 
@@ -154,7 +154,7 @@ class Rail:
     pitch_nm: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PicketRow:
     """The pickets of a section.
 
@@ -179,7 +179,7 @@ class PicketRow:
 NO_PICKETS = PicketRow((), (), 0, 0, 0, (0, 0), "gap")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RailRow:
     """The rails between top and bottom rail, where these are the infill.
 
@@ -199,7 +199,7 @@ class RailRow:
 Infill = CableRow | PanelRow | RailRow
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Section:
     """What is prefabricated and carried into place as one piece.
 
@@ -233,7 +233,7 @@ class Section:
     support_leg_heights_nm: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ClearOpening:
     """An opening a sphere may be pushed at.
 
@@ -254,7 +254,7 @@ class ClearOpening:
     on_stair: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StairPlan:
     """A stair in plan, for drawing and measuring.
 
@@ -274,7 +274,7 @@ class StairPlan:
     bottom: Footing
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Step:
     """One step of the installation.
 
@@ -292,7 +292,7 @@ class Step:
     carries: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Layout:
     """The whole job, before anything is cut."""
 

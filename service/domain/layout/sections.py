@@ -1,7 +1,5 @@
 """Sections with their rails cut to length: what each rail enters, where each picket falls."""
 
-from dataclasses import replace
-
 from service.domain.errors import UnbuildableLayout
 from service.domain.layout.clearances import EndGap, end_gaps, sleeve_notes
 from service.domain.layout.deck import Conditions
@@ -90,7 +88,7 @@ def _end_gaps(
 
 
 def _with_gap(end: RailEnd, gap: EndGap) -> RailEnd:
-    return replace(end, gap_nm=gap.gap_nm, widest_gap_nm=gap.widest_nm, hold_nm=gap.hold_nm)
+    return RailEnd(end.post, end.joint, end.angle_deg, gap.gap_nm, gap.widest_nm, gap.hold_nm)
 
 
 def _reach(placing: Placing, length_nm: int, gaps: tuple[EndGap, EndGap]) -> tuple[int, int]:

@@ -15,13 +15,14 @@ from dataclasses import dataclass
 from service.domain.layout.frame import Frame, Span, SpanChain
 from service.domain.layout.records import Post, PostPosition, RailEnd, Step
 from service.domain.layout.system import Assembly, JointKind
+from service.domain.record import record
 
 # Where a post may stand by itself; a stair's other posts stand in line with its top one.
 LONE = frozenset({PostPosition.STAIR_TOP, PostPosition.GATE, PostPosition.END, PostPosition.CORNER})
 START_RANK = {PostPosition.STAIR_TOP: 0, PostPosition.EXISTING: 1}
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Placing:
     """A span with its joints: what the order of installation adds to it."""
 

@@ -1,9 +1,9 @@
 """What the layout says of stairs beyond posts and rails: handrails, transitions, raked ends."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.layout.deck import Side
+from service.domain.record import record
 
 
 class HandrailMount(StrEnum):
@@ -13,7 +13,7 @@ class HandrailMount(StrEnum):
     GUARD = "guard"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class HandrailParts:
     """A system's handrail. All lengths in nanometres.
 
@@ -40,7 +40,7 @@ class HandrailParts:
     returned: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Handrail:
     """One handrail of one flight.
 
@@ -72,7 +72,7 @@ class Handrail:
     saw_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Transition:
     """Top rails at a post where level guard meets a stair rail.
 
@@ -91,7 +91,7 @@ class Transition:
     mitre_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RakedFit:
     """How a raked rail's ends sit in their posts.
 

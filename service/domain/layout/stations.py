@@ -1,7 +1,7 @@
 """Where a terminating post stands: at a corner, beside a wall, a stair, a gate or an obstacle."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 from service.domain.layout.deck import EdgeKind, OpeningKind, Point, Side
@@ -9,6 +9,7 @@ from service.domain.layout.edge_plan import LevelPlan, PlacedOpening, Terminal
 from service.domain.layout.outline import corner_along, turn_deg, two_post_shift_nm, wall_along
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import CornerPosts
+from service.domain.record import record
 
 Key = tuple[str, int, int]
 
@@ -30,7 +31,7 @@ class StairEnd(StrEnum):
     BOTTOM = "bottom"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StairRole:
     """A stair rail that ends at a post."""
 
@@ -39,7 +40,7 @@ class StairRole:
     side: Side
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Station:
     """The place of a terminating post.
 

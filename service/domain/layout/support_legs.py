@@ -7,7 +7,6 @@ practice, no source. On a stair they stand on treads, clear of the nosings.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from service.domain.layout.frame import Flight, Span
@@ -15,9 +14,10 @@ from service.domain.layout.records import Rake
 from service.domain.layout.stairs import fall_nm, level_nm
 from service.domain.layout.system import RailingSystem
 from service.domain.lengths import mm_of, split_evenly
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Legs:
     """Legs of a section: places from its start post's centre, heights, and a warning if any."""
 

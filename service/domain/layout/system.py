@@ -1,13 +1,14 @@
 """A railing system as the layout sees it: dimensions, joints and limits, all from data."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from enum import StrEnum
 
 from service.domain.layout.framing import BasePlate
 from service.domain.layout.stair_records import HandrailParts
 from service.domain.lengths import INCH
+from service.domain.record import record
 
 
 class Method(StrEnum):
@@ -47,7 +48,7 @@ class JointKind(StrEnum):
     STAIR = "stair"  # a raked rail end enters a stair post
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Joint:
     """What a rail end needs at a joint.
 
@@ -72,7 +73,7 @@ class Joint:
         return self.enters_nm - self.clearance_nm
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RailProfile:
     """Outer size of a rail: depth is vertical, width is across. [nm]
 
@@ -85,7 +86,7 @@ class RailProfile:
     symmetric: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PostStock:
     """A post as it is supplied; the shortest one that is high enough is taken and cut down."""
 
@@ -93,7 +94,7 @@ class PostStock:
     height_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Pickets:
     """Picket data.
 
@@ -123,7 +124,7 @@ def no_pickets(max_gap_nm: int) -> Pickets:
     return Pickets(width_nm=0, pitch_nm=None, stair_pitch_nm=None, max_gap_nm=max_gap_nm)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cables:
     """Cable data. On a stair the cables run parallel to the rake.
 
@@ -148,7 +149,7 @@ class Cables:
     ends_at_line_posts: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Clamps:
     """How many clamps hold a panel up to a height. [nm]"""
 
@@ -156,7 +157,7 @@ class Clamps:
     per_panel: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PanelStock:
     """A width in which level panels are supplied. [nm]"""
 
@@ -164,7 +165,7 @@ class PanelStock:
     width_nm: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Glass:
     """Glass data.
 
@@ -197,7 +198,7 @@ class Glass:
     clamps: tuple[Clamps, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class InfillRails:
     """Rails as infill, parallel to the top rail.
 
@@ -213,7 +214,7 @@ class InfillRails:
     past_line_posts: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GateParts:
     """What a gate's leaf leaves and may be. [nm]
 
@@ -231,7 +232,7 @@ class GateParts:
     post_stock: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RailingSystem:
     """Dimensions and limits of one railing system. All lengths in nanometres.
 

@@ -5,7 +5,6 @@ are those of the lines whose cost is known.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from service.domain.money import Money
@@ -14,12 +13,13 @@ from service.domain.pricing.charges import MINIMUM
 from service.domain.pricing.drafts import Draft
 from service.domain.pricing.lines import Line
 from service.domain.pricing.settings import Half
+from service.domain.record import record
 
 # Printed with four decimals, a hundredth of a percent.
 _RATE = Decimal("0.0001")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Margin:
     """What a cost leaves of a net.
 
@@ -33,7 +33,7 @@ class Margin:
     rate: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LineCost:
     """The cost of one line; None where it is not said.
 
@@ -48,7 +48,7 @@ class LineCost:
     margin: Margin | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Costs:
     """The costs of a quote.
 

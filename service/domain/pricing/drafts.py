@@ -1,7 +1,6 @@
 """Lines before any money is reckoned: what is charged for, how much of it, and its unit price."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -11,10 +10,11 @@ from service.domain.pricing.rows import rows_for
 from service.domain.pricing.settings import GOODS, LABOUR, PricingSettings
 from service.domain.pricing.unit_prices import unit_price
 from service.domain.pricing.units import HOUR
+from service.domain.record import record
 from service.domain.takeoff.parts import Item, LabourItem
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Draft:
     """One line to be.
 

@@ -5,12 +5,14 @@ break does not outlive them. Of those, the largest break that the quantity reach
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal
 
+from service.domain.record import record
 
-@dataclass(frozen=True, slots=True)
+
+@record(frozen=True, slots=True)
 class PriceRow:
     """Price of one unit of a part; the unit is a UN/ECE Recommendation 20 code.
 
@@ -33,7 +35,7 @@ class PriceRow:
     effective_from: date | None = field(default=None, kw_only=True)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TableVersion:
     """A stored version of a price table, which never changes.
 
@@ -46,7 +48,7 @@ class TableVersion:
     active_from: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PriceTable:
     """All prices of one table, by SKU, in one currency (ISO 4217).
 
@@ -73,7 +75,9 @@ class PriceTable:
             for row in self.rows.get(sku, ())
             if row.effective_from is None or row.effective_from <= on
         ]
-        latest = max((_begin(row) for row in begun), default=None)
+        if len(begun) < 2:
+            return tuple(begun)
+        latest = max(_begin(row) for row in begun)
         rows = (row for row in begun if _begin(row) == latest)
         return tuple(sorted(rows, key=lambda row: row.min_quantity))
 

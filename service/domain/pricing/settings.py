@@ -5,11 +5,12 @@ the SKU goes before one that names the category, and that before one that names 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from typing import Protocol, TypeVar
+
+from service.domain.record import record
 
 GOODS = "goods"
 LABOUR = "labour"
@@ -60,7 +61,7 @@ def most_specific(rules: Iterable[Rule], sku: str, category: str) -> Rule | None
     return max(fitting, key=lambda rule: (bool(rule.sku), bool(rule.category)), default=None)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MarkupRule:
     """How a cost becomes a price: a markup is a part of the cost, a margin one of the price.
 
@@ -75,7 +76,7 @@ class MarkupRule:
     category: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Discount:
     """Money off: a rate of an amount, or an amount; the other one is None.
 
@@ -88,7 +89,7 @@ class Discount:
     amount: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DiscountRule:
     """A discount on each line that it fits; an amount takes no line below zero."""
 
@@ -97,7 +98,7 @@ class DiscountRule:
     category: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LabourRate:
     """What an hour of the tasks of a category is sold for, and what it costs.
 
@@ -111,7 +112,7 @@ class LabourRate:
     cost: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class FreightBand:
     """What carriage to a zone costs up to a weight; None is any weight. [kg]"""
 
@@ -120,7 +121,7 @@ class FreightBand:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Freight:
     """Carriage to a zone, by the weight of the order."""
 
@@ -130,7 +131,7 @@ class Freight:
     tax_class: str = CHARGE
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MinimumCharge:
     """The least that goods and labour come to; a charge lifts them to it."""
 
@@ -139,7 +140,7 @@ class MinimumCharge:
     tax_class: str = CHARGE
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PaymentTerm:
     """A part of the gross that is due at a moment; with neither rate nor amount, the rest."""
 
@@ -148,7 +149,7 @@ class PaymentTerm:
     amount: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Tax:
     """One tax component: a fraction of the net of the lines it applies to.
 
@@ -164,7 +165,7 @@ class Tax:
     compound: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PricingSettings:
     """A dealer's rules.
 

@@ -19,7 +19,6 @@ and Services Tax) Act 1999 (Australia), section 9-90 (2). Compound: the Quebec s
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -27,9 +26,10 @@ from service.domain.money import Money, minor_unit, zero
 from service.domain.pricing.amounts import EXACT, rounded, rounded_ratio, settle
 from service.domain.pricing.lines import LineTax
 from service.domain.pricing.settings import PricingSettings, Tax, TaxPer
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Taxable:
     """What a line comes to after discounts, taxes included or not, and its tax class."""
 

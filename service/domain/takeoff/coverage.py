@@ -1,8 +1,8 @@
 """What no part covers: said in the quote, because a gap in the parts list is money lost on site."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from service.domain.record import record
 from service.domain.takeoff.kinds import Element
 from service.domain.takeoff.matching import Group, Groups, Selection
 from service.domain.takeoff.parts import PartRule
@@ -37,7 +37,7 @@ _NEED_A_PART = (
 _NAMED_IN_NOTE = 3
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Count:
     """A part rule with what it counts; several rules of one SKU make several counts."""
 

@@ -1,17 +1,17 @@
 """The parts of a railing system as rules in data: what is ordered, per what, and how many."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil
 
 from service.domain.cutting.demand import StockLength
 from service.domain.lengths import METRE
+from service.domain.record import record
 from service.domain.takeoff.beads import Bead
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Band:
     """Numbers from one up to another, the upper one left out, so that bands meet without overlap.
 
@@ -37,7 +37,7 @@ class Band:
 Condition = tuple[str, ...] | Band
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Weight:
     """What one unit of measure of a part weighs, or one metre of a part cut from stock.
 
@@ -50,7 +50,7 @@ class Weight:
     per_metre: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Packing:
     """How a part is shipped; what its maker does not say is None.
 
@@ -65,7 +65,7 @@ class Packing:
     holds: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PartRule:
     """One part and the elements that need it.
 
@@ -113,7 +113,7 @@ class PartRule:
     packing: Packing = Packing()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LabourRule:
     """Time for a task, per element it is done on.
 
@@ -135,7 +135,7 @@ class LabourRule:
     category: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shop:
     """How the shop saws: kerf of the blade, trim at factory ends, least remnant kept [nm]."""
 
@@ -144,7 +144,7 @@ class Shop:
     least_remnant_nm: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PartsList:
     """Every rule of one system."""
 
@@ -153,7 +153,7 @@ class PartsList:
     shop: Shop
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Item:
     """One line of the take-off.
 
@@ -189,10 +189,11 @@ class Item:
         weight = self.packing.weight
         if weight is None:
             return None
-        each_kg = weight.kg
+        ordered, parts = self.ordered.as_integer_ratio()
+        kg, of = ordered * weight.kg.numerator, parts * weight.kg.denominator
         if weight.per_metre and self.length_nm is not None:
-            each_kg *= Fraction(self.length_nm, METRE)
-        return Fraction(self.ordered) * each_kg
+            kg, of = kg * self.length_nm, of * METRE
+        return Fraction(kg, of)
 
     @property
     def package_nm(self) -> int | None:
@@ -203,10 +204,13 @@ class Item:
     def packages(self) -> int | None:
         """How many packages it makes, None if the part does not say what one holds."""
         holds = self.packing.holds
-        return None if holds is None else ceil(Fraction(self.ordered) / holds)
+        if holds is None:
+            return None
+        ordered, parts = self.ordered.as_integer_ratio()
+        return -(-ordered // (parts * holds))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LabourItem:
     """Time for one task over the whole job.
 

@@ -6,7 +6,7 @@ adds the bars that the plans buy. What no part covers is said in a note, never l
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from operator import attrgetter
 
@@ -15,6 +15,7 @@ from service.domain.cutting.plan import CutPlan
 from service.domain.errors import NoPriceInForce, TooLarge, UnknownReference
 from service.domain.layout.records import Layout
 from service.domain.layout.system import Glass, RailingSystem
+from service.domain.record import record
 from service.domain.takeoff.coverage import ITSELF, Count, is_itself, uncovered, unmeasured
 from service.domain.takeoff.elements import elements_of
 from service.domain.takeoff.kinds import LENGTH, Element
@@ -28,7 +29,7 @@ from service.domain.takeoff.stock import Prices, StockPart, demand_of, stock_ite
 MAX_QUANTITY = Decimal(10**9)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Takeoff:
     """What the job needs.
 

@@ -51,6 +51,19 @@ def test_level_cables_by_pencil(cabled: Layout) -> None:
     assert places(cabled, on_stair=False)["between cables"] == 3.8984
 
 
+def test_what_is_stacked_for_one_height_is_not_given_for_another(cabled: Layout) -> None:
+    """Guard and bottom rail an inch higher: the same cables, each an inch higher."""
+    system = infills.CABLE_SYSTEM
+    higher = replace(
+        system,
+        guard_height_nm=system.guard_height_nm + inches(1),
+        bottom_gap_nm=system.bottom_gap_nm + inches(1),
+    )
+    row, lower = (of_run(job, "R1")[0].infill for job in (infills.laid_out(higher), cabled))
+    assert row.gaps_nm == lower.gaps_nm
+    assert row.heights_nm == tuple(height + inches(1) for height in lower.heights_nm)
+
+
 def test_raked_cables_by_pencil(cabled: Layout) -> None:
     """5 cables would leave (25.9 - 5 x 3/16) / 6 = 4.16 in; 6 leave 24.775 / 7 = 3.5393 in.
 
