@@ -33,9 +33,10 @@ class Saw:
     def __call__(self, demand: CutDemand) -> CutPlan:
         """Find the cheapest way to cut one material."""
         with self._lock:
-            if demand in self._plans:
+            known = self._plans.get(demand)
+            if known is not None:
                 self._plans.move_to_end(demand)
-                return self._plans[demand]
+                return known
         end = monotonic() + self._seconds
         plan = cut(demand, solver=self._solver, seconds_left=lambda: max(0.0, end - monotonic()))
         if monotonic() < end:

@@ -72,11 +72,10 @@ def _alone(job: Job, need: Need) -> int:
     """Bound the cost by one need, bars not whole, cheapest for their worth first."""
     worths, left = need
     cost = 0.0
-    ranked = sorted(
-        (job.costs[s] / worths[s], worths[s] * job.limits[s])
-        for s in range(len(worths))
-        if worths[s]
-    )
+    ranked = [
+        (job.costs[s] / worth, worth * job.limits[s]) for s, worth in enumerate(worths) if worth
+    ]
+    ranked.sort()
     for rate, supply in ranked:
         used = min(left, supply)
         cost += used * rate

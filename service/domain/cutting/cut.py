@@ -4,7 +4,8 @@ Stages, each only where those before do not settle the cost:
 
 1. ``scale``: whole numbers, exact.
 2. ``heuristics`` and ``bounds``: good plans and a bound. Where they meet, no solver is called.
-3. ``few``: jobs of few pieces, exact in whole numbers, without a solver.
+3. ``few``: jobs of few pieces, exact in whole numbers, without a solver. Where ``order`` goes on
+   from it, it comes first, after one good plan, and saves the work of the others.
 4. ``exact``: column generation, branching and a choice of patterns, with a solver.
 5. ``tidy`` and ``order``: of plans at that cost, one with a longer remnant and fewer set-ups.
 6. ``verify``: every plan is replayed on the stock before it is given out.
@@ -25,7 +26,7 @@ from service.domain.cutting.bars import plan_of
 from service.domain.cutting.bounds import least_cost, most_cost, too_little
 from service.domain.cutting.demand import CutDemand
 from service.domain.cutting.few import SmallJob
-from service.domain.cutting.order import Remnants, settle_order
+from service.domain.cutting.order import Remnants, settle_order, settles
 from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import GOALS, CutPlan, Goal
 from service.domain.cutting.ports import MasterSolver, SecondsLeft
@@ -101,6 +102,13 @@ def _search(
 ) -> tuple[list[Load], int, str]:
     """Run the stages until plan and bound meet; give the plan, the bound and the last stage."""
     fits = punched.fits if punched else None
+    # Where ``order`` goes on from the patterns, they are looked through before all else.
+    patterns_first = solver is not None and small.few and settles(job, punched is not None)
+    first = heuristics.first_plan(job, fits) if patterns_first else None
+    if first is not None and len(first) > 1:
+        cheapest = small.settle(first)
+        if cheapest is not None and (punched is None or punched.exact):
+            return cheapest, heuristics.cost_of(job, cheapest), "all patterns"
     plans = heuristics.good_plans(job, fits)
     if not plans:
         return _without_plan(demand, job, punched, solver, seconds_left)

@@ -11,23 +11,21 @@ is cheaper) is the cheapest, bars counted. It gives none where patterns or steps
 stock is limited below the count of pieces. ``order`` goes on from the same search.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
+from operator import itemgetter, mul
 
 from service.domain.cutting.bounds import sums_of_bars
 from service.domain.cutting.heuristics import Fits, cost_of
-from service.domain.cutting.scale import Job, Load, Pattern
+from service.domain.cutting.scale import Job, Load
+from service.domain.cutting.ways import MOST_PATTERNS, PARTS, Way, values_of, ways_of
 
 MOST_PIECES = 14
-MOST_PATTERNS = 1_500
 MOST_STEPS = 3_000
 SPREAD_STEPS = 300  # of a search for so many set-ups, which is worth less than the rest
-# Values are whole numbers of this part of a cost step.
-PARTS = 1 << 20
 # Bits a count takes in a state, one of them a guard that shows a count below zero.
 WIDTH = 5
 
-Way = tuple[int, Pattern, int, dict[int, int]]  # cost, pattern, stock, copies of each kind
 Listed = tuple[int, int, int, int, Load]  # waste and cost of a way, its worth, packed copies, load
 
 
@@ -37,6 +35,8 @@ class SmallJob:
     def __init__(self, job: Job, fits: Fits | None) -> None:
         """Keep a job, scaled, and what tells whether a pattern lies on one bar of a stock."""
         self._job, self._fits = job, fits
+        self._pieces = sum(job.counts)
+        self.few = self._pieces <= MOST_PIECES and min(job.limits) >= self._pieces
         self._search: Search | None = None
 
     def settle(self, loads: list[Load]) -> list[Load] | None:
@@ -60,86 +60,68 @@ class SmallJob:
         Args:
             cost: Cost of a plan that is known; it never rises from one call to the next.
         """
-        job = self._job
-        pieces = sum(job.counts)
-        if pieces > MOST_PIECES or min(job.limits) < pieces:
-            return None
-        if self._search is None:
-            ways = list(_ways(job, self._fits))
-            if len(ways) > MOST_PATTERNS:
-                return None
-            self._search = Search(job, ways, _values(job, ways), cost)
-        self._search.steps = 0
+        if self.few and self._search is None:
+            ways = ways_of(self._job, self._fits)
+            self.few = len(ways) <= MOST_PATTERNS
+            if self.few:
+                self._search = Search(self._job, ways, cost)
+        if self._search is not None:
+            self._search.steps = 0
         return self._search
-
-
-def _ways(job: Job, fits: Fits | None) -> Iterator[Way]:
-    """Give every pattern with its cheapest stock, up to one more than are wanted."""
-    cheap = sorted(range(len(job.rooms)), key=lambda s: (job.costs[s], -job.rooms[s]))
-    counts, room, given = list(job.counts), max(job.rooms), 0
-    stack: list[tuple[Pattern, int]] = [((kind,), take) for kind, take in enumerate(job.takes)]
-    while stack and given <= MOST_PATTERNS:
-        pattern, load = stack.pop()
-        stock = next(
-            (s for s in cheap if load <= job.rooms[s] and (fits is None or fits(s, pattern))),
-            None,
-        )
-        if stock is None:
-            continue
-        copies = {kind: pattern.count(kind) for kind in set(pattern)}
-        given += 1
-        yield job.costs[stock], pattern, stock, copies
-        stack.extend(
-            ((*pattern, kind), load + job.takes[kind])
-            for kind in range(pattern[-1], len(counts))
-            if copies.get(kind, 0) < counts[kind] and load + job.takes[kind] <= room
-        )
-
-
-def _values(job: Job, ways: list[Way]) -> list[int]:
-    """Put values on the kinds that no pattern outweighs, then raise each while it may be.
-
-    A pattern first shares its cost among its pieces by length; a kind takes its least share.
-    """
-    values = [max(job.costs) * PARTS] * len(job.takes)
-    holders: list[list[int]] = [[] for _ in job.takes]
-    for at, (cost, pattern, _, copies) in enumerate(ways):
-        length = sum([job.takes[kind] for kind in pattern])
-        for kind in copies:
-            values[kind] = min(values[kind], cost * PARTS * job.takes[kind] // length)
-            holders[kind].append(at)
-    left = [
-        cost * PARTS - sum([n * values[kind] for kind, n in copies.items()])
-        for cost, _, _, copies in ways
-    ]
-    for kind in sorted(range(len(values)), key=lambda kind: -job.counts[kind]):
-        raised = min([left[at] // ways[at][3][kind] for at in holders[kind]])
-        values[kind] += raised
-        for at in holders[kind]:
-            left[at] -= raised * ways[at][3][kind]
-    return values
 
 
 class Search:
     """Depth-first search over what is left to cut; a state packs the counts of all kinds."""
 
-    def __init__(self, job: Job, ways: list[Way], values: list[int], cost: int) -> None:
+    def __init__(self, job: Job, ways: list[Way], cost: int) -> None:
+        """List the ways that a plan up to a cost may hold.
+
+        Args:
+            job: The job, scaled.
+            ways: All there are.
+            cost: Of a plan that is known; none dearer is looked for.
+        """
+        values, wastes = values_of(job, ways)
         self.plan: list[Load] = []
         self.steps = 0
         self._sums = sums_of_bars(job.costs, cost)
-        self._guards = sum(1 << (WIDTH * kind + WIDTH - 1) for kind in range(len(values)))
-        self._all = sum(count << (WIDTH * kind) for kind, count in enumerate(job.counts))
-        self._bound = sum(count * value for count, value in zip(job.counts, values, strict=True))
+        self._guards = sum([1 << (WIDTH * kind + WIDTH - 1) for kind in range(len(values))])
+        self._all = sum([count << (WIDTH * kind) for kind, count in enumerate(job.counts)])
+        self._bound = sum(map(mul, job.counts, values))
         self._settled: dict[int, int] = {}
         # Per longest kind, the ways that cover it: what each wastes by the values, the least first.
+        # A plan wastes no more in all than its cost is above the bound.
         self.ways: list[list[Listed]] = [[] for _ in values]
-        for cost, pattern, stock, copies in ways:
-            worth = sum(n * values[kind] for kind, n in copies.items())
-            packed = sum(n << (WIDTH * kind) for kind, n in copies.items())
-            way = (cost * PARTS - worth, cost, worth, packed, (stock, pattern))
-            self.ways[pattern[0]].append(way)
+        ones = [1 << (WIDTH * kind) for kind in range(len(values))]
+        slack = cost * PARTS - self._bound
+        packs: list[int] = []
+        for waste, (bar, _, load, before) in zip(wastes, ways, strict=True):
+            pattern = load[1]
+            packed = ones[pattern[-1]] + (packs[before] if before >= 0 else 0)
+            packs.append(packed)
+            if waste <= slack:
+                self.ways[pattern[0]].append((waste, bar, bar * PARTS - waste, packed, load))
+        for each in self.ways:
+            each.sort()
+
+    def within(self, cost: int) -> Iterator[Listed]:
+        """Give the ways that a plan up to a cost may hold."""
+        slack = cost * PARTS - self._bound
         for listed in self.ways:
-            listed.sort()
+            yield from listed[: bisect_right(listed, slack, key=itemgetter(0))]
+
+    def repeats(self, cost: int) -> bool:
+        """Tell whether a plan up to a cost may hold two bars cut alike."""
+        guards, slack = self._guards, cost * PARTS - self._bound
+        for waste, _, _, packed, _ in self.within(cost):
+            once = (self._all | guards) - packed
+            if (
+                2 * waste <= slack
+                and once & guards == guards
+                and (once - packed) & guards == guards
+            ):
+                return True
+        return False
 
     def run(self, known: int) -> bool:
         """Search for a plan cheaper than one known; tell whether the search came to its end."""
@@ -222,7 +204,8 @@ class Search:
         if not state:
             self.plan = list(loads)
             return 0
-        if self._settled.get(state, -1) >= budget:
+        settled = self._settled
+        if settled.get(state, -1) >= budget:
             return budget
         self.steps += 1
         if self.steps > MOST_STEPS:
@@ -236,8 +219,11 @@ class Search:
             rest = guarded - packed
             if rest & self._guards != self._guards:
                 continue
+            rest ^= self._guards
+            if settled.get(rest, -1) >= least - cost:
+                continue
             loads.append(load)
-            further = self._cheapest(rest ^ self._guards, bound - worth, least - cost, loads)
+            further = self._cheapest(rest, bound - worth, least - cost, loads)
             loads.pop()
             if further is None:
                 return None
@@ -245,5 +231,5 @@ class Search:
                 least = further + cost
                 slack = self._most_below(least) * PARTS - bound
         if least == budget:
-            self._settled[state] = max(budget, self._settled.get(state, -1))
+            settled[state] = budget
         return least

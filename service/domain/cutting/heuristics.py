@@ -26,6 +26,12 @@ def good_plans(job: Job, fits: Fits | None) -> list[list[Load]]:
     return [plan for plan in plans if plan is not None]
 
 
+def first_plan(job: Job, fits: Fits | None) -> list[Load] | None:
+    """Give one plan soon: of the stock that costs least for its room."""
+    stock = min(range(len(job.rooms)), key=lambda s: job.costs[s] / job.rooms[s])
+    return first_fit(job, stock, fits)
+
+
 def first_fit(job: Job, stock: int, fits: Fits | None) -> list[Load] | None:
     """Cut longest first, each piece from the first bar with room; open bars of one stock.
 

@@ -38,9 +38,24 @@ class Remnants:
             return max(0, self._punched.room_after(stock, pattern) - self._kerf)
         return max(0, self._ends[stock] - sum([self._takes[kind] for kind in pattern]))
 
+    def reaches(self, load: Load, least: int) -> bool:
+        """Tell whether so much is left of a bar; what cannot be so is seldom reckoned out."""
+        stock, pattern = load
+        if self._punched and self._punched.most_room_after(stock, pattern) - self._kerf < least > 0:
+            return False
+        return self.of(load) >= least
+
     def longest(self, loads: list[Load]) -> int:
         """Give the longest remnant of a plan. [nm]."""
         return max(self.of(load) for load in set(loads))
+
+
+def settles(job: Job, punched: bool) -> bool:
+    """Tell whether remnant and set-ups can be settled by the patterns of a small job.
+
+    On punched stock ``few`` may take the one of two stocks at one price that leaves less.
+    """
+    return not punched or len(set(job.costs)) == len(job.costs)
 
 
 def settle_order(
@@ -57,22 +72,25 @@ def settle_order(
     """
     if len(loads) == 1 and not punched:
         return loads, GOALS
-    search = small.search(cost_of(job, loads))
-    # On punched stock ``few`` may take the one of two stocks at one price that leaves less.
-    if search is None or (punched and len(set(job.costs)) < len(job.costs)):
+    search = small.search(cost_of(job, loads)) if settles(job, punched) else None
+    if search is None:
         return loads, GOALS[:2]
     better = _longer(search, loads, remnants, cost_of(job, loads))
     if better is None:
         return loads, GOALS[:2]
-    fewer = _fewer(search, better, remnants, cost_of(job, loads))
+    fewer = _fewer(job, search, better, remnants)
     return (better, GOALS[:3]) if fewer is None else (fewer, GOALS)
 
 
 def _longer(search: Search, loads: list[Load], remnants: Remnants, cost: int) -> list[Load] | None:
     """Give a plan with the longest remnant; None where the search does not end."""
     known = remnants.longest(loads)
-    ways = [(remnants.of(way[-1]), way) for listed in search.ways for way in listed]
-    for _, way in sorted((one for one in ways if one[0] > known), key=_longest_first):
+    longer = [
+        (remnants.of(way[-1]), way)
+        for way in search.within(cost)
+        if remnants.reaches(way[-1], known + 1)
+    ]
+    for _, way in sorted(longer, key=_longest_first):
         plan = search.with_bar(way, cost)
         if plan is None or plan:
             return plan
@@ -83,12 +101,21 @@ def _longest_first(one: tuple[int, Listed]) -> tuple[int, Listed]:
     return -one[0], one[1]
 
 
-def _fewer(search: Search, loads: list[Load], remnants: Remnants, cost: int) -> list[Load] | None:
-    """Give a plan with the fewest set-ups at its remnant; None where the search does not end."""
+def _fewer(job: Job, search: Search, loads: list[Load], remnants: Remnants) -> list[Load] | None:
+    """Give a plan with the fewest set-ups at its remnant; None where the search does not end.
+
+    Every plan at that cost has as many bars. One that is cut like another holds a piece that is
+    not the first of its kind, so that there are no more such bars than such pieces; and none where
+    no bar that such a plan may hold can be cut twice.
+    """
+    repeats = sum(job.counts) - len(job.counts)
+    fewest, cost = max(1, len(loads) - repeats), cost_of(job, loads)
+    if fewest >= len(set(loads)) or (len(set(loads)) == len(loads) and not search.repeats(cost)):
+        return loads
     longest = remnants.longest(loads)
-    ways = [way[-1] for listed in search.ways for way in listed]
-    needed = {load for load in ways if remnants.of(load) >= longest}
-    for most in range(1, len(set(loads))):
+    ways = [way[-1] for way in search.within(cost)]
+    needed = {load for load in ways if remnants.reaches(load, longest)}
+    for most in range(fewest, len(set(loads))):
         plan = search.of_set_ups(most, cost, needed)
         if plan is None or plan:
             return plan

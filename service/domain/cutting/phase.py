@@ -13,6 +13,9 @@ Guarantee: to start each piece as early as its phase allows is best for all that
 end per set of pieces and last piece decides. ``arrange`` finds the order that ends earliest, by
 dynamic programming over the sets, and is exact up to ``MOST_SETS`` sets a bar; beyond that it
 keeps the longest-first order and says so in ``exact``.
+
+Most sets need no such search to tell whether they fit: they do where they fit longest first, and
+do not where the least that each piece takes after any other is too much already.
 """
 
 from service.domain.cutting.demand import CutDemand
@@ -22,6 +25,7 @@ MOST_SETS = 4_000
 PIECES_OF_MOST_SETS = MOST_SETS.bit_length()  # fewer pieces have no more sets
 
 Placed = tuple[tuple[int, int], ...]  # (kind, start from the bar's start [nm]) in order
+Between = tuple[int, int]  # an earliest end is not before the one and not after the other [nm]
 Ends = dict[int, tuple[int, int]]  # per last piece: the earliest end [nm], and the piece before it
 
 
@@ -42,10 +46,25 @@ class PunchedBars:
         # Stocks punched and trimmed alike share what is known of a pattern.
         self._ends: dict[tuple[int, int], dict[Pattern, Ends]] = {g: {} for g in self._grids}
         self._earliest: dict[tuple[int, int], dict[Pattern, int]] = {g: {} for g in self._grids}
+        roughly: dict[tuple[int, int], dict[Pattern, Between]] = {g: {} for g in self._grids}
+        self._roughly = [roughly[grid] for grid in self._grids]
+        self._steps = self._from_end_to_end()
+        self._leasts = [self._least_after_any(job, kind) for kind in range(len(job.kinds))]
+        self._lows = {
+            grid: min(self._end_alone(grid, k) - least for k, least in enumerate(self._leasts))
+            for grid in self._ends
+        }
 
     def fits(self, stock: int, pattern: Pattern) -> bool:
         """Tell whether the pieces can lie on one bar of the stock, in some order."""
-        return self.room_after(stock, pattern) >= 0
+        low, high = self._roughly[stock].get(pattern) or self._end_between(stock, pattern)
+        usable_end = self._usable_ends[stock]
+        return high <= usable_end or (low <= usable_end and self.room_after(stock, pattern) >= 0)
+
+    def most_room_after(self, stock: int, pattern: Pattern) -> int:
+        """Give what ``room_after`` does not pass, sooner than that is known. [nm]."""
+        low, _ = self._roughly[stock].get(pattern) or self._end_between(stock, pattern)
+        return self._usable_ends[stock] - low
 
     def room_after(self, stock: int, pattern: Pattern) -> int:
         """Give what lies between the last piece, ended as early as can be, and the trim. [nm]."""
@@ -63,14 +82,15 @@ class PunchedBars:
             PieceTooLong: Names the piece and the stock that comes nearest.
         """
         for kind, alike in enumerate(job.kinds):
+            if any(self.fits(s, (kind,)) for s in range(len(job.stocks))):
+                continue
             room, at = max((self.room_after(s, (kind,)), -s) for s in range(len(job.stocks)))
-            if room < 0:
-                stock = job.stocks[-at]
-                why = (
-                    f"fits no stock with its pickets on punched places: on {stock.sku} it ends "
-                    f"{in_mm(-room)} mm past the usable end"
-                )
-                raise impossible(demand, alike[0], why, stock.length_nm - room)
+            stock = job.stocks[-at]
+            why = (
+                f"fits no stock with its pickets on punched places: on {stock.sku} it ends "
+                f"{in_mm(-room)} mm past the usable end"
+            )
+            raise impossible(demand, alike[0], why, stock.length_nm - room)
 
     def arrange(self, stock: int, pattern: Pattern) -> Placed:
         """Give the order that ends earliest, with the start of each piece. [nm]."""
@@ -102,6 +122,52 @@ class PunchedBars:
         start = earliest + (grid[0] - margin - earliest) % self._pitch
         return max(start, grid[0] - margin)
 
+    def _end_between(self, stock: int, pattern: Pattern) -> Between:
+        """Give two bounds of the earliest end; the later one is that of the longest-first order."""
+        roughly, grid = self._roughly[stock], self._grids[stock]
+        kind, before = pattern[-1], pattern[:-1]
+        if before:
+            low, high = roughly.get(before) or self._end_between(stock, before)
+            if self._steps:
+                high += self._steps[kind][before[-1]]
+            else:
+                high = self.start(grid, kind, high + self._kerf) + self._lengths[kind]
+        else:
+            low, high = self._lows[grid], self._end_alone(grid, kind)
+        between = low + self._leasts[kind], high
+        roughly[pattern] = between
+        return between
+
+    def _end_alone(self, grid: tuple[int, int], kind: int) -> int:
+        return self.start(grid, kind, grid[1]) + self._lengths[kind]
+
+    def _from_end_to_end(self) -> list[list[int]]:
+        """Give, per kind and kind before it, what lies from the one end to the other. [nm].
+
+        Where all pieces have pickets, one ends in the same phase wherever it lies. Empty where
+        some have none, or have the first past their end.
+        """
+        pairs = [
+            (first, length)
+            for first, length in zip(self._firsts, self._lengths, strict=True)
+            if first is not None and first <= length
+        ]
+        if len(pairs) < len(self._firsts):
+            return []
+        kerf, pitch = self._kerf, self._pitch
+        rests = [first - length - kerf for first, length in pairs]
+        return [
+            [kerf + (rest - first) % pitch + length for rest in rests] for first, length in pairs
+        ]
+
+    def _least_after_any(self, job: Job, kind: int) -> int:
+        """Give what a kind takes at least from the end of the piece before it to its own. [nm]."""
+        if not self._steps:
+            return self._kerf + self._lengths[kind]
+        steps = self._steps[kind]
+        others = steps if job.counts[kind] > 1 else steps[:kind] + steps[kind + 1 :]
+        return min(others, default=self._kerf + self._lengths[kind])
+
     def _all_ends(self, grid: tuple[int, int], pattern: Pattern) -> Ends:
         """Give, per possible last piece, the earliest end and the piece before it."""
         known = self._ends[grid].get(pattern)
@@ -109,8 +175,7 @@ class PunchedBars:
             return known
         found: Ends = {}
         if len(pattern) == 1:
-            kind = pattern[0]
-            found[kind] = (self.start(grid, kind, grid[1]) + self._lengths[kind], -1)
+            found[pattern[0]] = (self._end_alone(grid, pattern[0]), -1)
         else:
             for last in self._lasts(pattern):
                 before = self._all_ends(grid, _without(pattern, last))
@@ -128,6 +193,9 @@ class PunchedBars:
 
     def _after(self, grid: tuple[int, int], kind: int, before: Ends) -> tuple[int, int]:
         """Give the earliest end of a kind after any of some pieces, and that piece."""
+        if self._steps:
+            steps = self._steps[kind]
+            return min([(end + steps[last], last) for last, (end, _) in before.items()])
         length, margin, kerf = self._lengths[kind], self._firsts[kind], self._kerf
         if margin is None:
             return min([(end + kerf + length, last) for last, (end, _) in before.items()])

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from itertools import permutations
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,9 @@ from hypothesis import strategies as st
 from service.adapters.solver.highs import HighsMasterSolver
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand, Piece, StockLength
+from service.domain.cutting.phase import PunchedBars
 from service.domain.cutting.plan import Cut, CutPlan
+from service.domain.cutting.scale import Job, scale
 from service.domain.cutting.verify import WrongPlanError, replay
 from service.domain.errors import PieceTooLong
 
@@ -201,3 +204,53 @@ def test_no_cut_of_any_punched_plan_can_be_moved(
     bars = (*plan.bars[:at], replace(bar, cuts=cuts), *plan.bars[at + 1 :])
     with pytest.raises(WrongPlanError):
         replay(replace(plan, bars=bars), asked)
+
+
+@st.composite
+def bars_of_pieces(draw: st.DrawFn) -> tuple[PunchedBars, Job]:
+    """A few pieces, and stocks punched from different places; most sets just fit or just do not."""
+    pieces = []
+    for number in range(draw(st.integers(1, 5))):
+        length = draw(st.integers(30, 400))
+        margin = draw(st.none() | st.integers(0, min(length, 130)))
+        pickets = 0 if margin is None else (length - margin) // PITCH + 1
+        pieces.append(Piece(f"p{number}", f"S{number}", length, 0.0, margin, None, pickets))
+    stocks = tuple(
+        StockLength(f"R{length}", length, Decimal(length), draw(st.none() | st.integers(0, 250)))
+        for length in draw(st.lists(st.integers(700, 1400), min_size=1, max_size=3, unique=True))
+    )
+    railing = CutDemand("rail", tuple(pieces), stocks, draw(st.integers(0, 5)), 5, PITCH)
+    job = scale(railing)
+    return PunchedBars(railing, job, PITCH), job
+
+
+def earliest_end(bars: PunchedBars, job: Job, stock: int, order: tuple[int, ...]) -> int:
+    """Lay pieces on a bar one after the other, each as early as its pickets allow."""
+    first = job.stocks[stock].first_picket_nm
+    grid = PITCH // 2 if first is None else first
+    end = None
+    for kind in order:
+        piece = job.kinds[kind][0]
+        start = 5 if end is None else end + bars._kerf
+        margin = piece.first_picket_nm
+        while margin is not None and (start + margin < grid or (start + margin - grid) % PITCH):
+            start += 1
+        end = start + piece.length_nm
+    assert end is not None
+    return end
+
+
+@given(bars_of_pieces(), st.data())
+def test_a_set_fits_where_one_of_its_orders_does(
+    drawn: tuple[PunchedBars, Job], data: st.DataObject
+):
+    bars, job = drawn
+    every = [kind for kind, count in enumerate(job.counts) for _ in range(count)]
+    for stock, bought in enumerate(job.stocks):
+        pattern = tuple(sorted(data.draw(st.sets(st.sampled_from(range(len(every))), min_size=1))))
+        pattern = tuple(every[at] for at in pattern)
+        end = min(earliest_end(bars, job, stock, order) for order in permutations(pattern))
+        room = bought.length_nm - 5 - end
+        assert bars.fits(stock, pattern) == (room >= 0)
+        assert bars.most_room_after(stock, pattern) >= room
+        assert bars.room_after(stock, pattern) == room
