@@ -249,7 +249,7 @@ def check(job):
     check_taxes(priced, terms, step)
     check_discounts_and_minimum(priced, terms, step)
     bare = BareGross(priced.drafts, priced.charges, terms, table.currency)
-    left = [bare.left(draft) for draft in priced.drafts]
+    left = [bare.left(draft, draft.unit_price) for draft in priced.drafts]
     assert bare.of(left) == priced.totals.gross.amount
     return True
 

@@ -38,7 +38,7 @@ class BareGross:
     ) -> None:
         self._settings = settings
         self._step = minor_unit(currency)
-        self._charges = [self._units(self._amount(draft)) for draft in charges]
+        self._charges = [self._units(self._amount(d, d.unit_price)) for d in charges]
         minimum = settings.minimum
         classes = [draft.tax_class for draft in (*drafts, *charges)]
         classes += [minimum.tax_class] if minimum else []
@@ -46,9 +46,9 @@ class BareGross:
         self._components = [_component(tax, classes) for tax in taxes]
         self._compound = any(tax.compound for tax in taxes)
 
-    def left(self, draft: Draft) -> int:
-        """Give the amount of a line less its own discount."""
-        amount = self._amount(draft)
+    def left(self, draft: Draft, unit_price: Decimal) -> int:
+        """Give the amount of a line at a unit price, less its own discount."""
+        amount = self._amount(draft, unit_price)
         _, off = off_line(draft, amount, self._step, self._settings)
         return self._units(amount - off)
 
@@ -70,8 +70,8 @@ class BareGross:
                 before += self._tax(component, left + before if component.compound else left)
         return (left + before) * self._step
 
-    def _amount(self, draft: Draft) -> Decimal:
-        return self._rounded(EXACT.multiply(draft.quantity, draft.unit_price))
+    def _amount(self, draft: Draft, unit_price: Decimal) -> Decimal:
+        return self._rounded(EXACT.multiply(draft.quantity, unit_price))
 
     def _rounded(self, amount: Decimal) -> Decimal:
         return rounded(amount, self._step, self._settings.half)

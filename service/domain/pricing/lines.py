@@ -1,12 +1,12 @@
 """Priced lines and totals, as records."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
-from service.domain.money import Money
+from service.domain.money import Money, zero
+from service.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LineTax:
     """One tax component on one line or on all, rounded as declared."""
 
@@ -15,7 +15,7 @@ class LineTax:
     amount: Money
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LineDiscount:
     """What is taken off one line under one name, a positive amount."""
 
@@ -23,7 +23,7 @@ class LineDiscount:
     amount: Money
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Line:
     """One line of the quote.
 
@@ -60,8 +60,10 @@ class Line:
     @property
     def tax(self) -> Money:
         """Sum of the tax components."""
-        total = Money(Decimal(0), self.net.currency)
-        for component in self.taxes:
+        if not self.taxes:
+            return zero(self.net.currency)
+        total = self.taxes[0].amount
+        for component in self.taxes[1:]:
             total = total + component.amount
         return total
 
@@ -71,7 +73,7 @@ class Line:
         return self.net + self.tax
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Totals:
     """Sums of the rounded lines; net + tax = gross, and each is the sum of its lines.
 
@@ -90,7 +92,7 @@ class Totals:
     gross: Money
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Payment:
     """A part of the gross and when it is due."""
 

@@ -80,10 +80,33 @@ def price(
     """
     wanted = tuple(items)
     drafts = drafts_of(wanted, labour, table, settings, on)
-    _refuse_unmet_classes(table, settings)
     freight = carriage(settings.freight, wanted) if settings.freight else None
     charges = (freight.draft,) if freight and freight.draft else ()
     conditions = (freight.condition,) if freight and freight.condition else ()
+    return add_up(drafts, charges, conditions, table, settings)
+
+
+def add_up(
+    drafts: Sequence[Draft],
+    charges: tuple[Draft, ...],
+    conditions: tuple[str, ...],
+    table: PriceTable,
+    settings: PricingSettings,
+) -> Priced:
+    """Reckon drafts, and what they come to together.
+
+    Args:
+        drafts: Goods and labour.
+        charges: Carriage.
+        conditions: What the totals leave out and why.
+        table: The drafts' prices.
+        settings: The dealer's rules.
+
+    Raises:
+        InvalidPricing: A rule does not fit what is priced.
+        TooLarge: A line's amount passes the bound of the service.
+    """
+    refuse_unmet_classes(table, settings)
     lines = reckon(drafts, charges, settings, table.currency)
     totals = _totals(lines, settings, table.currency)
     payments = schedule(totals.gross, settings)
@@ -161,8 +184,12 @@ def _refuse_unknown_classes(drafts: Iterable[Draft], settings: PricingSettings) 
         )
 
 
-def _refuse_unmet_classes(table: PriceTable, settings: PricingSettings) -> None:
-    """A class that nothing bears is a slip of the pen in a tax."""
+def refuse_unmet_classes(table: PriceTable, settings: PricingSettings) -> None:
+    """Refuse a tax class that nothing bears: it is a slip of the pen in a tax.
+
+    Raises:
+        InvalidPricing: A class of the rules stands in no row and no charge.
+    """
     named = settings.untaxed.union(*(tax.applies_to for tax in settings.taxes))
     others = named - {GOODS, LABOUR, CHARGE}
     if not others:

@@ -5,7 +5,7 @@ every rounding; it is not laid out or cut again. Rates of labour are prices too.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from service.domain.money import Money
@@ -14,14 +14,15 @@ from service.domain.pricing.bare_gross import BareGross
 from service.domain.pricing.drafts import Draft
 from service.domain.pricing.lines import Line
 from service.domain.pricing.settings import LABOUR, PricingSettings, TaxPer
-from service.domain.pricing.unit_prices import unit_price
+from service.domain.pricing.unit_prices import sold_as_listed, unit_price
+from service.domain.record import record
 
 RISE = Decimal("1.01")
 _SHARE = Decimal("0.0001")
 Driver = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Sensitivity:
     """How the total hangs on one price.
 
@@ -55,14 +56,15 @@ def sensitivity(
         currency: Of the quote.
     """
     bare = BareGross(drafts, charges, settings, currency)
-    left = [bare.left(draft) for draft in drafts]
+    separate = _separate(settings)
+    left = [] if separate else [bare.left(draft, draft.unit_price) for draft in drafts]
     of_lines = [line.gross.amount for line in lines]
     gross = sum(of_lines, Decimal(0))
     found = []
     for driver, numbers in _drivers(drafts).items():
-        risen = {n: bare.left(_risen(drafts[n], settings, currency)) for n in numbers}
+        risen = {n: bare.left(drafts[n], _risen(drafts[n], settings, currency)) for n in numbers}
         before = sum((of_lines[n] for n in numbers), Decimal(0))
-        if _separate(settings):
+        if separate:
             moves = sum((bare.of_line(n, risen[n]) for n in numbers), -before)
         else:
             moves = bare.of([risen.get(n, amount) for n, amount in enumerate(left)]) - gross
@@ -85,13 +87,15 @@ def _separate(settings: PricingSettings) -> bool:
     return shared is None and settings.tax_per is TaxPer.LINE
 
 
-def _risen(draft: Draft, settings: PricingSettings, currency: str) -> Draft:
-    if draft.kind == LABOUR or draft.row is None:
-        return replace(draft, unit_price=EXACT.multiply(draft.unit_price, RISE))
+def _risen(draft: Draft, settings: PricingSettings, currency: str) -> Decimal:
+    """Give the unit price of a line whose price and cost have risen."""
     row = draft.row
+    if row is None or draft.kind == LABOUR:
+        return EXACT.multiply(draft.unit_price, RISE)
+    if sold_as_listed(row, settings):
+        return _raised(row.unit_price) or Decimal(0)
     row = replace(row, unit_price=_raised(row.unit_price), cost=_raised(row.cost))
-    price = unit_price(row, draft.category, settings, currency)
-    return replace(draft, unit_price=price or Decimal(0))
+    return unit_price(row, draft.category, settings, currency) or Decimal(0)
 
 
 def _raised(price: Decimal | None) -> Decimal | None:

@@ -41,14 +41,19 @@ def unit_price(
         >>> unit_price(row, "trim", PricingSettings(None, (), (margin,)), "USD")
         Decimal('15.00')
     """
-    listed_first = settings.price_from is PriceFrom.LIST
-    if row.unit_price is not None and (listed_first or row.cost is None):
+    if sold_as_listed(row, settings):
         return row.unit_price
     rule = most_specific(settings.markups, row.sku, category)
     if rule is None or row.cost is None:
         return row.unit_price
     step = settings.unit_price_step or minor_unit(currency)
     return rounded_ratio(Fraction(row.cost) * _factor(rule), step, settings.half)
+
+
+def sold_as_listed(row: PriceRow, settings: PricingSettings) -> bool:
+    """Tell whether the list price of a row is its price, whatever the markup rules say."""
+    listed_first = settings.price_from is PriceFrom.LIST
+    return row.unit_price is not None and (listed_first or row.cost is None)
 
 
 def _factor(rule: MarkupRule) -> Fraction:
