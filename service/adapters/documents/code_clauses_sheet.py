@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from service.adapters.documents.code_sources import Sources
+from service.adapters.documents.element_names import named
 from service.adapters.documents.sheet import (
     Block,
     Column,
@@ -14,7 +15,6 @@ from service.adapters.documents.sheet import (
     Table,
     Tone,
 )
-from service.adapters.documents.site_schedules import named
 
 Json = Mapping[str, Any]
 

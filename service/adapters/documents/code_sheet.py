@@ -10,6 +10,7 @@ from typing import Any
 from service.adapters.documents.code_clauses_sheet import asked, clause_blocks
 from service.adapters.documents.code_sources import Sources
 from service.adapters.documents.code_structure_sheet import structure_blocks
+from service.adapters.documents.element_names import named
 from service.adapters.documents.quote_layout_text import counted
 from service.adapters.documents.sheet import (
     Block,
@@ -24,7 +25,6 @@ from service.adapters.documents.sheet import (
     Table,
 )
 from service.adapters.documents.sheet_words import footing, paper_of, running
-from service.adapters.documents.site_schedules import named
 from service.usecases.letterhead import Letterhead
 
 Json = Mapping[str, Any]
@@ -45,6 +45,7 @@ def code_sheet(quote: Json, head: Letterhead) -> Sheet:
         size=9.5,
         blocks=tuple(_blocks(quote)),
         letterhead=head,
+        made_on=quote["created_on"],
     )
 
 

@@ -130,7 +130,10 @@ def post_shapes(elevation: Elevation) -> Iterator[Shape]:
             height = height or system.guard_height_nm + system.post_above_rail_nm
         yield elevation.rectangle(at - half, at + half, low, low + height, layer)
         x, y = elevation.view.at((at, low + height))
-        rows = (Text((x, y - 1.4 - lift), post.name, SMALL, Anchor.MIDDLE) for lift in _LIFTS)
+        rows = (
+            Text((x, y - 1.4 - lift), post.name, SMALL, Anchor.MIDDLE, boxed=True)
+            for lift in _LIFTS
+        )
         yield from place(taken, rows)
 
 

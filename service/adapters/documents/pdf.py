@@ -22,6 +22,8 @@ from service.adapters.documents.strips import Art, Ink, Letters, Logo, Rule, Sha
 
 _FOOT = 7.5  # letter size of the running head and the foot [pt]
 _GREY = 0.92
+_CREATOR = "Evenbay"
+_NO_DAY = "20000101"
 
 
 def render(sheet: Sheet) -> bytes:
@@ -64,6 +66,10 @@ class _Press:
         canvas.setTitle(printable(sheet.title))
         canvas.setAuthor(printable(sheet.author))
         canvas.setSubject(printable(sheet.subject))
+        canvas.setCreator(_CREATOR)
+        # No clock: who looks into the file finds the day of what it says.
+        made = sheet.made_on.replace("-", "") or _NO_DAY
+        canvas.setDateFormatter(lambda *_now: f"D:{made}000000Z")
         canvas.setViewerPreference("DisplayDocTitle", "true")
         for number, page in enumerate(pages, start=1):
             if number > 1:
@@ -95,7 +101,9 @@ class _Press:
     def _inks(self, inks: Iterable[Ink], top: float) -> None:
         for ink in inks:
             if isinstance(ink, Letters):
-                self._letters(MARGIN + ink.x, top - ink.y, ink.text, ink.size, ink.face)
+                # A word ends where its line does: who hears or copies it knows by a space alone.
+                text = f"{ink.text} " if ink.tag else ink.text
+                self._letters(MARGIN + ink.x, top - ink.y, text, ink.size, ink.face)
             elif isinstance(ink, Rule):
                 self._rule(ink, top)
             elif isinstance(ink, Shade):

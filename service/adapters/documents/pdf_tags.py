@@ -69,6 +69,11 @@ class TagWriter:
         catalog.MarkInfo = PDFDictionary({"Marked": "true"})
 
 
+def _of_table(name: str, value: Any) -> PDFDictionary:
+    """Give an attribute of tables (ISO 32000-1, 14.8.5.7, from memory)."""
+    return PDFDictionary({"O": PDFName("Table"), name: value})
+
+
 def _number(page: PDFPage, number: int) -> None:
     """Tell a page where the parents of its pieces stand; reportlab knows no such entry."""
     page.__NoDefault__ = [*page.__NoDefault__, "StructParents", "Tabs"]
@@ -98,10 +103,12 @@ class _Tree:
             "P": parent,
             "K": PDFArray([*self._pieces(tag), *self._kids(tag, here)]),
         }
-        if tag.alt:
+        if tag.alt and tag.role == "Table":  # an Alt would be heard in place of its cells
+            members["A"] = _of_table("Summary", PDFString(tag.alt))
+        elif tag.alt:
             members["Alt"] = PDFString(tag.alt)
         if tag.scope:
-            members["A"] = PDFDictionary({"O": PDFName("Table"), "Scope": PDFName(tag.scope)})
+            members["A"] = _of_table("Scope", PDFName(tag.scope))
         self._document.Reference(PDFDictionary(members), here.name)
         return here
 

@@ -43,7 +43,8 @@ def draw_plan(
 ) -> tuple[Group, ...]:
     """Draw levels that share a plan at a scale, with the plan's origin at the paper's origin.
 
-    A plan that is only to give a view of the whole is drawn without numbers of posts and sections.
+    A plan that is only to give a view of the whole is drawn without numbers of posts and sections
+    and without the dimensions of runs and of an arc's chords.
 
     Lettering is placed in order of rank: the levels' names, dimensions of runs, numbers of
     posts, names of stairs, dimensions of edges, names of gates and sections; each keeps clear of
@@ -60,7 +61,7 @@ def draw_plan(
     for stair in page.flights:
         cover_stair(page, stair)
     surfaces = [draw_surface(page, level) for level in levels]
-    dimensions = {run.name: run_dimensions(page, run) for run in page.runs}
+    dimensions = {run.name: run_dimensions(page, run) if numbered else () for run in page.runs}
     every = -(-len(posts) // _MOST_LABELS)
     post_groups = [
         _post(page, post, labelled=numbered and i % every == 0) for i, post in enumerate(posts)
@@ -68,7 +69,7 @@ def draw_plan(
     handrails = list(draw_handrails(page))
     stairs = [draw_stair(page, stair) for stair in page.flights]
     openings = list(draw_openings(page))
-    edges = list(draw_edges(page))
+    edges = list(draw_edges(page, chords_too=numbered))
     gates = list(draw_gates(page))
     every = -(-len(sections) // _MOST_LABELS)
     section_groups = [

@@ -22,14 +22,15 @@ _DOTS = 1.3  # from the deck's edge to the dots that mark it unguarded, on paper
 _OBSTACLE = 2.0  # least half depth of an obstacle on paper: its true depth is not taped
 
 
-def draw_edges(page: PlanPage) -> Iterator[Group]:
-    """Draw every edge and its whole length."""
+def draw_edges(page: PlanPage, *, chords_too: bool = True) -> Iterator[Group]:
+    """Draw every edge and its whole length; those of an arc's chords may be left out."""
     for chords in by_edge(page.lines).values():
         for i, line in enumerate(chords, start=1):
-            yield _edge(page, line, f"-{i}" if len(chords) > 1 else "")
+            told = chords_too or len(chords) == 1
+            yield _edge(page, line, f"-{i}" if len(chords) > 1 else "", told=told)
 
 
-def _edge(page: PlanPage, line: EdgeLine, chord: str) -> Group:
+def _edge(page: PlanPage, line: EdgeLine, chord: str, *, told: bool) -> Group:
     shapes: list[Shape] = []
     open_edge = line.edge.kind is EdgeKind.OPEN
     if not open_edge:
@@ -43,7 +44,7 @@ def _edge(page: PlanPage, line: EdgeLine, chord: str) -> Group:
         f"edge-{page.level_keys[line.level.name]}-{line.edge.number}{chord}",
         f"Edge {line.edge.number} of level {line.level.name}: {said}, "
         f"{page.printed(line.length_nm)}",
-        (*shapes, *edge_dimension(page, line)),
+        (*shapes, *(edge_dimension(page, line) if told else ())),
     )
 
 

@@ -19,8 +19,10 @@ _EASY = 70  # at smaller scales lettering crowds: parts are shown too
 _READABLE = 100  # at smaller scales numbers of posts stand on each other
 _LEAST_READABLE = 96  # up to here, parts at a larger scale are made only if they are few
 _FEW = 6
+_PAIR = 2  # a plan of more than one part has no fewer
 _LAP = 0.12  # of a part, shown again in the next
 _MOST_PARTS = 24
+_RIM = 1.5  # [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,8 @@ def plan_figures(
     """
     for levels in plans_of(layout):
         name = ", ".join(level.name for level in levels)
-        picture, scale = _fitting(layout, levels, units, printed, room, magnified)
+        readable = _EASY if parts else _READABLE
+        picture, scale = _fitting(layout, levels, units, printed, room, magnified, readable)
         yield PlanFigure(picture, name, scale.text, magnified)
         if parts and scale.ratio > _EASY:
             yield from _parts(layout, levels, units, printed, room, magnified, name)
@@ -85,6 +88,7 @@ def _fitting(
     printed: Printed,
     room: tuple[float, float],
     magnified: float,
+    readable: float,
 ) -> tuple[Picture, Scale]:
     scales = [scale for scale in standard_scales(units) if scale.ratio >= _LARGEST]
     for scale in scales:
@@ -96,7 +100,7 @@ def _fitting(
                 levels,
                 shrunk(scale, magnified),
                 printed,
-                numbered=scale.ratio <= _READABLE,
+                numbered=scale.ratio <= readable,
             )
         )
         wide, high = picture.box.width * magnified, picture.box.height * magnified
@@ -122,20 +126,25 @@ def _parts(
 ) -> Iterator[PlanFigure]:
     """Cut a plan into parts that fit the page; empty ones are left out.
 
-    The scale is the largest of a few parts, else the smallest that is read well, else whatever
-    keeps to a number of parts that people leaf through.
+    The scale is that of the fewest parts among those easily read, if they are few, else the
+    largest that is read at all, else whatever keeps to a number of parts that people leaf through.
     """
+    parts: list[tuple[Box, Picture]] = []
+    text, few = "", False
     for scale in [s for s in standard_scales(units) if s.ratio >= _EASY / 2]:
         most = _FEW if scale.ratio < _LEAST_READABLE else _MOST_PARTS
+        if few and (len(parts) <= _PAIR or scale.ratio > _EASY):
+            break
         if _least_parts(layout, levels, scale, room) > most:
             continue
         whole = picture_of(draw_plan(layout, levels, shrunk(scale, magnified), printed))
         filled = _filled(whole, room[0] / magnified, room[1] / magnified)
-        if len(filled) <= most:
-            break
-    for number, (window, picture) in enumerate(filled, start=1):
-        part = f"part {number} of {len(filled)}"
-        yield PlanFigure(picture, name, scale.text, magnified, part, window)
+        if not few or len(filled) < len(parts):
+            parts, text = filled, scale.text
+        few = few or len(filled) <= most
+    for number, (window, picture) in enumerate(parts, start=1):
+        part = f"part {number} of {len(parts)}"
+        yield PlanFigure(picture, name, text, magnified, part, window)
 
 
 def _least_parts(
@@ -151,11 +160,16 @@ def _filled(whole: Picture, wide: float, high: float) -> list[tuple[Box, Picture
     """Give the parts of a plan that show a post or a section, with what they show."""
     groups = [(group, bounds(group.shapes)) for group in whole.groups if group.shapes]
     filled = []
-    for window in _windows(whole.box, wide, high):
+    for window in _windows(_framed(whole.box), wide, high):
         kept = [group for group, box in groups if _meet(box, window)]
         if any(g.id.startswith("section-") or g.title.startswith("Post ") for g in kept):
             filled.append((window, Picture(tuple(kept), whole.box)))
     return filled
+
+
+def _framed(box: Box) -> Box:
+    """Give a box with paper around it, so that the frame of a part cuts no letters at its rim."""
+    return Box(box.left - _RIM, box.top - _RIM, box.right + _RIM, box.bottom + _RIM)
 
 
 def _windows(box: Box, wide: float, high: float) -> Iterator[Box]:

@@ -13,10 +13,12 @@ from service.adapters.documents.plan_geometry import (
     EdgeLine,
     edge_lines,
     moved_point,
+    opening_span,
     stair_depth_nm,
 )
-from service.domain.layout.deck import EdgeKind, Point
+from service.domain.layout.deck import EdgeKind, OpeningKind, Point
 from service.domain.layout.records import Layout, StairPlan
+from service.domain.layout.system import Mount
 from service.quantities import length_text
 from service.usecases.orders import Units
 
@@ -27,6 +29,7 @@ _PEN = {
     "wall": 'stroke="#6d5a48" stroke-width="7"',
     "guard": 'stroke="#0a5c63" stroke-width="2.5"',
     "post": 'fill="#12343b"',
+    "gate": 'stroke="#0a5c63" stroke-width="2.5" stroke-dasharray="5 4"',
     "stair": 'stroke="#8b8273" stroke-width="1"',
 }
 Place = tuple[float, float]
@@ -76,6 +79,7 @@ def sketch(layout: Layout, units: Units) -> bytes:
           for level in layout.deck.levels),
         *(part for stair in layout.stairs for part in _stair(layout, stair, view)),
         *_edges(lines, view, units),
+        *_gates(layout, lines, view),
         *_guard(layout, view),
         "</svg>\n",
     ]  # fmt: skip
@@ -158,6 +162,22 @@ def _guard(layout: Layout, view: _View) -> Iterator[str]:
     for x, y in places.values():
         corner = f'x="{x - 3:.1f}" y="{y - 3:.1f}" width="6" height="6"'
         yield f'<rect class="post" {_PEN["post"]} {corner}/>'
+
+
+def _gates(layout: Layout, lines: Iterable[EdgeLine], view: _View) -> Iterator[str]:
+    """Draw each gate closed, dashed on the line of the posts."""
+    system = layout.system
+    inset = -system.set_back_nm if system.mount is Mount.SURFACE else system.set_back_nm
+    for line in lines:
+        for opening in line.edge.openings:
+            if opening.kind is OpeningKind.GATE:
+                yield _shape(
+                    "gate",
+                    [
+                        view.at(moved_point(line.start, (line.along, at), (line.outward, inset)))
+                        for at in opening_span(line, opening)
+                    ],
+                )
 
 
 def _stair(layout: Layout, stair: StairPlan, view: _View) -> Iterator[str]:

@@ -8,9 +8,11 @@ from service.adapters.documents.plan_geometry import Vector, moved_point, stair_
 from service.adapters.documents.plan_page import PlanPage, on_paper, paper_unit, shortened
 from service.adapters.documents.primitives import (
     Anchor,
+    Circle,
     Group,
     Layer,
     Line,
+    PaperPoint,
     Polyline,
     Shape,
     Text,
@@ -19,6 +21,9 @@ from service.domain.layout.deck import Level, OpeningKind
 from service.domain.layout.records import StairPlan
 
 _BESIDE = (0.5, 0.3, 0.7, 0.12, 0.88)  # parts of the way down where a name may stand beside
+
+_NEAR = 9.0  # a name farther off is led to [mm]
+_ON = 1.6  # a leader begins so far within the flight [mm]
 
 
 def cover_stair(page: PlanPage, stair: StairPlan) -> None:
@@ -52,7 +57,7 @@ def draw_stair(page: PlanPage, stair: StairPlan) -> Group:
     return Group(f"stair-{page.stair_keys[stair.name]}", title, tuple(shapes))
 
 
-def _name(page: PlanPage, stair: StairPlan, depth_nm: int, words: str) -> tuple[Text, ...]:
+def _name(page: PlanPage, stair: StairPlan, depth_nm: int, words: str) -> tuple[Shape, ...]:
     """Letter a stair beyond its foot, or beside it where the foot meets a level of the plan."""
     if not any(_arrives(level, stair) for level in page.levels):
         foot = page.view.at(moved_point(_middle(stair), (stair.down, depth_nm)))
@@ -65,10 +70,10 @@ def _name(page: PlanPage, stair: StairPlan, depth_nm: int, words: str) -> tuple[
             return below
     pairs = list(_beside(page, stair, depth_nm, words))
     for free in (page.clear, page.taken.free):
-        for pair in pairs:
+        for pair, leader in pairs:
             if all(free(bounds([text])) for text in pair):
                 page.taken.add_shapes(pair)
-                return pair
+                return (*leader, *pair)
     return ()
 
 
@@ -82,8 +87,8 @@ def _arrives(level: Level, stair: StairPlan) -> bool:
 
 def _beside(
     page: PlanPage, stair: StairPlan, depth_nm: int, words: str
-) -> Iterator[tuple[Text, ...]]:
-    """Give places for the name in two lines on either side of the flight."""
+) -> Iterator[tuple[tuple[Text, ...], tuple[Shape, ...]]]:
+    """Give places for the name in two lines on either side, and what leads to far ones."""
     name, _, down = words.rpartition(", ")
     widest = max((name, down), key=len)
     left, right = stair.top
@@ -93,10 +98,18 @@ def _beside(
                 at = page.view.at(moved_point(corner, (stair.down, depth_nm * part)))
                 away = paper_unit(page.view.at(other), page.view.at(corner))
                 x, y = beside(at, away, gap + 2.0 * abs(away[1]), widest, SMALL).at
-                yield tuple(
+                pair = tuple(
                     Text((x, y + lift), line, SMALL, Anchor.MIDDLE, boxed=True)
                     for line, lift in ((name, -2.0), (down, 2.0))
                 )
+                yield pair, _leader(at, away, gap) if gap > _NEAR else ()
+
+
+def _leader(at: PaperPoint, away: PaperPoint, gap: float) -> tuple[Shape, ...]:
+    """Lead from a dot on a flight to the name that stands off its side."""
+    dot = (at[0] - away[0] * _ON, at[1] - away[1] * _ON)
+    end = (at[0] + away[0] * (gap - 0.6), at[1] + away[1] * (gap - 0.6))
+    return (Line(dot, end, Layer.DIMENSION), Circle(dot, 0.55, Layer.DIMENSION, solid=True))
 
 
 def _middle(stair: StairPlan) -> Vector:

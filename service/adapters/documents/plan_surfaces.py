@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.adapters.documents.extents import bounds, wrapped
-from service.adapters.documents.labels import LARGE, SMALL, label
+from service.adapters.documents.labels import LARGE, MEDIUM, SMALL, label
 from service.adapters.documents.plan_geometry import roomiest_point
 from service.adapters.documents.plan_page import PlanPage, shortened
 from service.adapters.documents.primitives import (
@@ -14,10 +14,12 @@ from service.adapters.documents.primitives import (
     Polyline,
     Shape,
     Text,
+    text_width,
 )
 from service.domain.layout.deck import Level
 
 _SMALLEST = 2.2  # letters on a landing may be as small as this
+_SIDE = 1.5  # between a level's name and its sides [mm]
 _LINE = 1.25  # line distance in letter heights
 
 
@@ -29,13 +31,27 @@ def draw_surface(page: PlanPage, level: Level) -> Group:
     name = shortened(level.name)
     texts: tuple[Shape, ...]
     if level.landing_of is None:
-        texts = label(page.taken, at, (0.0, 1.0), name, LARGE, bold=True)
+        texts = _level_name(page, outline, at, name)
         kind = "Level"
     else:
         texts = _landing_name(page, outline, level.name)
         kind = "Landing"
     identity = f"level-{page.level_keys[level.name]}"
     return Group(identity, f"{kind} {level.name}", (shape, *texts))
+
+
+def _level_name(
+    page: PlanPage, outline: tuple[PaperPoint, ...], at: PaperPoint, name: str
+) -> tuple[Text, ...]:
+    """Letter a level's name as large as it keeps within the sides, if need be off the middle."""
+    box = bounds([Polyline(outline, Layer.DECK)])
+    beside = min(at[0] - box.left, box.right - at[0]) - _SIDE
+    for size in (LARGE, MEDIUM, SMALL):
+        half = text_width(name, size, bold=True) / 2
+        if half <= beside:
+            break
+    x = max(min(at[0], box.right - _SIDE - half), min(box.left + _SIDE + half, box.right))
+    return label(page.taken, (x, at[1]), (0.0, 1.0), name, size, bold=True)
 
 
 def _landing_name(page: PlanPage, outline: tuple[PaperPoint, ...], name: str) -> tuple[Text, ...]:

@@ -21,8 +21,8 @@ from service.usecases.letterhead import Letterhead
 from service.usecases.orders import Units
 from service.usecases.print_quote import Document
 
-_QUOTE_PLAN = 170.0  # height a plan may take on a quote [mm]
-_AROUND = 45.0  # room for the heading, the scale and the legend of a plan on site sheets [mm]
+_SIGNED = 85.0  # room for the heading and the scale of a quote's plan, and for signing below [mm]
+_AROUND = 32.0  # room for the heading and the scale of a plan on site sheets [mm]
 _ELEVATION = 120.0  # height an elevation may take beside its tables [mm]
 
 
@@ -62,17 +62,20 @@ def _plans(quote: Any, layout: Layout | None) -> list[Any]:
     if layout is None:
         return []
     units = Units(quote["units"])
-    wide = paper_of(quote).value[0] - 2 * MARGIN
-    return list(
-        plan_figures(layout, units.value, _printed(units), (wide, _QUOTE_PLAN), parts=False)
-    )
+    wide, high = _room(quote)
+    plans = plan_figures(layout, units.value, _printed(units), (wide, high - _SIGNED), parts=False)
+    return list(plans)
+
+
+def _room(quote: Any) -> tuple[float, float]:
+    wide, high = paper_of(quote).value
+    return wide - 2 * MARGIN, high - 2 * MARGIN - 2 * RUNNING
 
 
 def _pictures(quote: Any, layout: Layout) -> SitePictures:
     units = Units(quote["units"])
     printed, named = _printed(units), units.value
-    wide, high = paper_of(quote).value
-    wide, high = wide - 2 * MARGIN, high - 2 * MARGIN - 2 * RUNNING
+    wide, high = _room(quote)
     system, elevation = layout.system, (wide, _ELEVATION)
     heights = {
         "guard": system.guard_height_nm,

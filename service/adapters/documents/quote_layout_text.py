@@ -3,6 +3,7 @@
 A stored quote may be older than some of these; what its layout does not have is left out.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -11,6 +12,7 @@ from service.adapters.documents.columns import heading, paragraph
 Json = Mapping[str, Any]
 
 _TAPED = {"tapes": "sides and diagonals", "sides": "sides and turns"}
+_FLIGHT = re.compile(r" flight [0-9]+$")  # of a stair with landings, by its number
 _MOST_NAMES = 12  # of blocks or posts told one by one
 
 
@@ -20,8 +22,10 @@ def counted(layout: Json) -> str:
         (len(layout["posts"]), "post"),
         (len(layout["sections"]), "section"),
         *_infill(layout),
-        (len(layout["stairs"]), "stair"),
     ]
+    stairs = {_FLIGHT.sub("", stair["name"]) for stair in layout["stairs"]}
+    if stairs:
+        counts.append((len(stairs), "stair"))
     for key in ("gates", "handrails", "blocks"):
         if layout.get(key):
             counts.append((len(layout[key]), key.removesuffix("s")))

@@ -29,7 +29,9 @@ def cut_plan_lines(plans: Sequence[Json], money: Json) -> Iterator[str]:
     for plan in plans:
         used = f"{Decimal(plan['yield']) * 100:.1f} % used"
         bars = some(len(plan["bars"]), "bar")
-        cost = f"{_cost(plan['cost'], plan, money)} ({_proof(plan, money)})"
+        cost = plan["method"]  # of an order that was priced again: as quoted on which day
+        if plan["cost"] is not None:
+            cost = f"{_cost(plan['cost'], plan, money)} ({_proof(plan, money)})"
         yield from paragraph(f"{plan['material']}: {bars}, {cost}, {used}", 2, "")
         for number, bar in enumerate(plan["bars"], start=1):
             yield from paragraph(_bar(bar), 6, f"{number}  ")

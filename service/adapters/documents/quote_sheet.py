@@ -9,6 +9,7 @@ from typing import Any
 
 from service.adapters.documents.money_text import figure, money_text, percent, zero
 from service.adapters.documents.plan_figures import PlanFigure
+from service.adapters.documents.quote_choices import choice_blocks
 from service.adapters.documents.quote_layout_text import counted
 from service.adapters.documents.sheet import (
     Blanks,
@@ -32,6 +33,7 @@ from service.adapters.documents.sheet_words import (
     running,
     unit_word,
 )
+from service.adapters.notes import notes_of
 from service.usecases.letterhead import Letterhead
 
 Json = Mapping[str, Any]
@@ -64,6 +66,7 @@ def quote_sheet(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> S
         size=9.5,
         blocks=tuple(_blocks(quote, head, plans)),
         letterhead=head,
+        made_on=quote["created_on"],
     )
 
 
@@ -75,21 +78,23 @@ def _blocks(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> Itera
     yield from _about_amounts(quote)
     yield _totals(quote["totals"])
     yield from _payments(quote)
+    yield from choice_blocks(quote["layout"])
     yield from _said(quote, head)
+    yield from _plans(plans)
     yield Heading("Acceptance", 2)
+    drawn = "written and drawn" if plans else "written"
     yield Paragraph(
         f"Quote {quote['id']}, {money_text(quote['totals']['gross'])} in all, is accepted as "
-        "written above.",
+        f"{drawn} above.",
         keep=True,
     )
     dealer = f"For {head.name}" if head.name else "For the dealer"
     yield Blanks((("For the customer", _ACCEPTANCE), (dealer, _ACCEPTANCE)))
-    yield from _plans(plans)
 
 
 def _facts(quote: Json) -> Iterator[tuple[str, str]]:
     if quote["reference"]:
-        yield "For", quote["reference"]
+        yield "Job", quote["reference"]
     told = customer_text(quote)
     if told:
         yield "Customer", told
@@ -194,7 +199,7 @@ def _payments(quote: Json) -> Iterator[Block]:
 
 
 def _plans(plans: Sequence[PlanFigure]) -> Iterator[Block]:
-    yield Heading("Plan", 2)
+    yield Heading("Plan", 2, fresh=bool(plans))
     if not plans:
         yield Paragraph(
             "This version of the service lays the deck out differently, so no plan is drawn; the "
@@ -210,9 +215,8 @@ def _plans(plans: Sequence[PlanFigure]) -> Iterator[Block]:
 
 
 def _said(quote: Json, head: Letterhead) -> Iterator[Block]:
-    notes = [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]
     exclusions = [text for text in quote.get("exclusions") or () if isinstance(text, str)]
-    for title, sentences in (("Not included", exclusions), ("Notes", notes)):
+    for title, sentences in (("Not included", exclusions), ("Notes", notes_of(quote))):
         if sentences:
             yield Heading(title, 2)
             yield Listing(tuple(sentences))

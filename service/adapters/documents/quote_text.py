@@ -8,6 +8,7 @@ from service.adapters.documents.columns import WIDTH, cleaned, heading, paragrap
 from service.adapters.documents.quote_code_text import code_lines
 from service.adapters.documents.quote_layout_text import counted, layout_lines
 from service.adapters.documents.quote_order_text import cut_plan_lines, shipping_lines
+from service.adapters.notes import notes_of
 
 Json = Mapping[str, Any]
 
@@ -36,7 +37,7 @@ def render(quote: Json, *, address: str = "") -> str:
         *shipping_lines(quote["takeoff"]["shipping"]),
         *layout_lines(quote["layout"]),
         *_installation(quote["layout"]["installation"]),
-        *_list("NOTES", [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]),
+        *_list("NOTES", notes_of(quote)),
         *_list("CAUTIONS", quote["cautions"]),
         *_links(quote["links"], address),
     ]

@@ -65,12 +65,14 @@ class Setter:
         size = self.size * _HEADINGS[block.level]
         tag = self.root.add(f"H{block.level}")
         high = size * POINT * LEADING
-        for i, line in enumerate(broken(block.text, size, self.room, Face.BOLD)):
+        texts = broken(block.text, size, self.room, Face.BOLD)
+        for i, line in enumerate(texts):
             inks: list[Ink] = [Letters(0.0, high * 0.78, line, size, Face.BOLD, tag)]
-            if block.level == 1:
+            ruled = block.level == 1 and i == len(texts) - 1
+            if ruled:
                 inks.append(Rule((0.0, high + 0.4), (self.room, high + 0.4), 0.5))
             above = {1: 7.0, 2: 5.0, 3: 3.4}[block.level] if i == 0 else 0.0
-            deep = high + (2.4 if block.level == 1 else 0.6)
+            deep = high + (2.4 if ruled else 0.6 if i == len(texts) - 1 else 0.0)
             mark = (block.level, printable(block.text)) if i == 0 else None
             yield Strip(deep, tuple(inks), above, True, block.fresh and i == 0, bookmark=mark)
 

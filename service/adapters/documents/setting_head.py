@@ -22,7 +22,6 @@ def letterhead_strips(sheet: Sheet, setter: Setter) -> Iterator[Strip]:
     head = sheet.letterhead
     if head is None or not (head.name or head.logo):
         return
-    tag = setter.root.add("P")
     half = setter.room / 2 - 4.0
     inks: list[Ink] = []
     left, right = 0.0, 0.0
@@ -30,11 +29,13 @@ def letterhead_strips(sheet: Sheet, setter: Setter) -> Iterator[Strip]:
         box = _logo_box(head.logo)
         inks.append(Logo(head.logo, box, setter.root.add("Figure", alt=f"Logo of {head.name}")))
         left = box.bottom + 2.0
+    tag = setter.root.add("P")
     for line in broken(head.name, _NAME, half, Face.BOLD):
         left += _NAME * POINT * LEADING
         inks.append(Letters(0.0, left - 1.6, line, _NAME, Face.BOLD, tag))
     lines = [*head.address, *head.contact, *([head.registration] if head.registration else [])]
     for text in lines:
+        tag = setter.root.add("P")
         for line in broken(text, _SMALL, half, face_of(False)):
             right += _SMALL * POINT * LEADING
             x = setter.room - width(line, _SMALL)

@@ -55,16 +55,26 @@ def _grid(table: Table, size: float, room: float, leading: float) -> _Grid:
         0.0 if column.share else _natural(table, i, size, room) for i, column in enumerate(columns)
     ]
     free = room - sum(natural) - _GAP * (len(columns) - 1)
-    shares = sum(column.share for column in columns) or 1.0
-    widths = [
-        free * column.share / shares if column.share else taken
-        for column, taken in zip(columns, natural, strict=True)
-    ]
+    shared = [i for i, column in enumerate(columns) if column.share]
+    widths = list(natural)
+    while shared:
+        # A column of few words takes what they need and leaves its rest to the others.
+        shares = sum(columns[i].share for i in shared)
+        needs = {i: _natural(table, i, size, room, 1.0) for i in shared}
+        short = [i for i in shared if needs[i] < free * columns[i].share / shares]
+        if not short or len(short) == len(shared):
+            break
+        for i in short:
+            widths[i] = needs[i]
+            free -= needs[i]
+        shared = [i for i in shared if i not in short]
+    for i in shared:
+        widths[i] = free * columns[i].share / sum(columns[j].share for j in shared)
     lefts = [sum(widths[:i]) + _GAP * i for i in range(len(widths))]
     return _Grid(columns, tuple(lefts), tuple(widths), room, size, leading)
 
 
-def _natural(table: Table, i: int, size: float, room: float) -> float:
+def _natural(table: Table, i: int, size: float, room: float, widest: float = _WIDEST) -> float:
     """Give the width a column needs for its cells and for its title in two lines."""
     named = printable(table.columns[i].title)
     title = max(width(word, size, Face.BOLD) for word in named.split(" "))
@@ -74,7 +84,7 @@ def _natural(table: Table, i: int, size: float, room: float) -> float:
         for row in table.rows
         if row.weight is not Weight.GROUP
     )
-    return min(max(title, max(cells, default=0.0)) + 0.1, room * _WIDEST)
+    return min(max(title, max(cells, default=0.0)) + 0.1, room * widest)
 
 
 def _head(grid: _Grid, tag: Tag) -> Strip:

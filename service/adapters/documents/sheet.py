@@ -158,6 +158,7 @@ class Sheet:
         running: Said at the head of every page after the first.
         footing: Said at the foot of every page, beside the page's number.
         size: Letter size of plain text. [pt]
+        made_on: Day of what it is about, year, month and day with hyphens, kept in the file.
     """
 
     title: str
@@ -170,3 +171,4 @@ class Sheet:
     blocks: tuple[Block, ...]
     letterhead: Letterhead | None = None
     language: str = field(default="en")
+    made_on: str = ""

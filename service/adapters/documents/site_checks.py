@@ -7,7 +7,7 @@ code report and in the maker's instructions, which come first.
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from service.adapters.documents.site_schedules import named
+from service.adapters.documents.element_names import named_in_rows
 
 Json = Mapping[str, Any]
 
@@ -41,7 +41,7 @@ def checks(layout: Json, heights: Mapping[str, str]) -> Iterator[str]:
 
 
 def _all(names: Sequence[str]) -> str:
-    return f"{named(names, 12)} ({len(names)} in all)"
+    return f"{named_in_rows(names, 12)} ({len(names)} in all)"
 
 
 def _openings(openings: Sequence[Json]) -> Iterator[str]:

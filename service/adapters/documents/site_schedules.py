@@ -4,9 +4,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from service.adapters.documents.element_names import named_in_rows
 from service.adapters.documents.money_text import figure
 from service.adapters.documents.sheet import Block, Column, Heading, Listing, Paragraph, Row, Table
 from service.adapters.documents.sheet_words import unit_word
+from service.adapters.notes import in_units
 
 Json = Mapping[str, Any]
 
@@ -35,7 +37,7 @@ def schedule_blocks(quote: Json) -> Iterator[Block]:
     yield Heading("Pilot holes")
     yield from _holes((quote.get("structure") or {}).get("holes"))
     yield Heading("What carries the posts")
-    yield from _supports(layout["supports"])
+    yield from _supports(layout["supports"], quote["units"])
     if layout["blocks"]:
         yield Heading("Blocking")
         yield _blocking(layout["blocks"])
@@ -57,7 +59,7 @@ def _items(items: Sequence[Json], title: str) -> Table:
             _needed(item["needed"]),
             figure(item["ordered"]),
             unit_word(item["unit_of_measure"]),
-            named(item["elements"]),
+            named_in_rows(item["elements"], _MOST_NAMES),
         ))
         for item in items
     )  # fmt: skip
@@ -69,18 +71,6 @@ def _needed(quantity: str) -> str:
     exact = Decimal(quantity)
     rounded = exact.quantize(Decimal("0.01"), ROUND_HALF_UP)
     return figure(quantity if rounded == exact else f"{rounded.normalize():f}")
-
-
-def named(elements: Sequence[str], most: int = _MOST_NAMES) -> str:
-    """Name elements, many by the first of them and how many more there are.
-
-    Example:
-        >>> named(["P1", "P2", "P3"], 2)
-        'P1, P2 and 1 more'
-    """
-    more = len(elements) - most
-    told = ", ".join(elements[:most])
-    return f"{told} and {more} more" if more > 0 else told
 
 
 def _holes(holes: Json | None) -> Iterator[Block]:
@@ -99,7 +89,7 @@ def _holes(holes: Json | None) -> Iterator[Block]:
     )
 
 
-def _supports(supports: Sequence[Json]) -> Iterator[Block]:
+def _supports(supports: Sequence[Json], units: str) -> Iterator[Block]:
     if not supports:
         yield Paragraph(
             "The framing was not described with this quote: look under each post before drilling. "
@@ -112,7 +102,7 @@ def _supports(supports: Sequence[Json]) -> Iterator[Block]:
             ", ".join(support["over"]) or "–",
             ", ".join(support["blocks"]) or "–",
             "yes" if support["supported"] else "NO",
-            " ".join(support["notes"]) or "–",
+            in_units(" ".join(support["notes"]), units) or "–",
         ))
         for support in supports
     ]  # fmt: skip

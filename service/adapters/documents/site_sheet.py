@@ -32,6 +32,7 @@ from service.adapters.documents.site_checks import care, checks
 from service.adapters.documents.site_cuts import cut_blocks
 from service.adapters.documents.site_schedules import schedule_blocks
 from service.adapters.documents.site_sections import elevation, section_blocks
+from service.adapters.notes import notes_of
 from service.usecases.letterhead import Letterhead
 
 Json = Mapping[str, Any]
@@ -68,6 +69,7 @@ def site_sheet(quote: Json, head: Letterhead, drawn: SitePictures) -> Sheet:
         size=SIZE,
         blocks=tuple(_blocks(quote, head, drawn)),
         letterhead=head,
+        made_on=quote["created_on"],
     )
 
 
@@ -104,10 +106,10 @@ def _ending(quote: Json, head: Letterhead) -> Iterator[Block]:
     yield Blanks((("Installed and checked by", names), ("Seen by the customer", names)))
     yield Heading("Care")
     yield Listing(tuple(care(quote["layout"])))
-    notes = [*quote["layout"]["notes"], *quote["takeoff"]["notes"]]
+    notes = notes_of(quote)
     if notes:
         yield Heading("Notes")
-        yield Listing(tuple(notes))
+        yield Listing(notes)
     yield Heading("Cautions")
     yield Listing(tuple(quote["cautions"]))
 

@@ -17,6 +17,7 @@ from service.adapters.documents.primitives import (
     Line,
     Polyline,
     Shape,
+    Text,
 )
 from service.domain.layout.records import Rail, Rake
 from service.domain.layout.stair_records import Handrail
@@ -82,6 +83,8 @@ def draw_stair_elevation(base: Elevation) -> Picture:
         *_handrails(stair),
     ]
     body += [*_heights(stair), *_slope_length(stair), *rake_mark(profile)]
+    # numbers of posts clear the lines of dimensions that pass them
+    body = [*(s for s in body if not _numbers(s)), *filter(_numbers, body)]
     foot = max(base.view.at((0, base.base_nm(post)))[1] for post, _ in base.post_places())
     top = next((rail for rail in section.rails if rail.place == "top"), None)
     said = facts(base)
@@ -90,6 +93,10 @@ def draw_stair_elevation(base: Elevation) -> Picture:
     if section.start.post == base.run.start:
         said += [handrail_fact(rail, base.printed) for rail in stair.handrails()]
     return with_rows(base, body, foot, said)
+
+
+def _numbers(shape: Shape) -> bool:
+    return isinstance(shape, Text) and shape.boxed
 
 
 def _handrails(stair: StairElevation) -> Iterator[Shape]:

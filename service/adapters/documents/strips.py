@@ -17,7 +17,7 @@ class Tag:
 
     Attributes:
         role: Such as "P", "H1", "Table", "TD".
-        alt: What stands for it in words.
+        alt: What stands for a figure in words; of a table, what it holds.
         scope: Of a "TH": "Row" or "Column".
         pieces: Where its own content stands: page from 0, and number of the piece on it; in
             the order of reading together with ``kids``.

@@ -4,6 +4,7 @@ import hashlib
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -126,6 +127,13 @@ def test_the_file_says_what_it_is(reader):
     assert root["/Lang"] == "en"
     assert root["/MarkInfo"]["/Marked"] is True or root["/MarkInfo"]["/Marked"].value
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+
+
+def test_the_file_tells_the_day_of_what_it_is_about_and_no_clock():
+    made = PdfReader(BytesIO(render(replace(small_sheet(), made_on="2026-11-25"))))
+    for name in ("/CreationDate", "/ModDate"):
+        assert made.metadata[name] == "D:20261125000000Z"
+    assert made.metadata["/Creator"] == "Evenbay"
 
 
 def test_pages_are_numbered_and_repeat_the_heads_of_a_table(reader):

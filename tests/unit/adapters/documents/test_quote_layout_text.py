@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from service.adapters.documents.columns import WIDTH, shown_width
-from service.adapters.documents.quote_layout_text import layout_lines
+from service.adapters.documents.quote_layout_text import counted, layout_lines
 from service.adapters.documents.quote_text import render
 
 ROOT = Path(__file__).parents[4]
@@ -74,3 +74,11 @@ def test_many_blocks_of_one_size_are_counted():
 def test_a_quote_stored_before_there_were_such_things_leaves_them_out():
     assert list(layout_lines({})) == []
     assert list(layout_lines({key: [] for key in KEYS})) == []
+
+
+def test_a_deck_without_stairs_counts_none_and_flights_are_one_stair():
+    layout = json.loads((EXAMPLES / "metric-quote-response.json").read_bytes())["layout"]
+    assert counted(layout) == "10 posts, 8 sections, 90 pickets"
+    names = ("garden stair flight 1", "garden stair flight 2", "side stair")
+    flights = [{"name": name} for name in names]
+    assert counted({**layout, "stairs": flights}) == "10 posts, 8 sections, 90 pickets, 2 stairs"

@@ -2,12 +2,15 @@
 
 import shutil
 import subprocess
+from io import BytesIO
 
 import orjson
 import pytest
+from pypdf import PdfReader
 
 from service.adapters.documents.money_text import figure, money_text, percent
 from service.adapters.documents.quote_sheet import quote_sheet
+from service.adapters.notes import notes_of
 from service.usecases.letterhead import UNNAMED
 from service.usecases.print_quote import Document
 from tests.unit.adapters.documents.printing import (
@@ -41,7 +44,7 @@ def expected(quote):
         yield f"{tax['name']}, {percent(tax['rate'])}"
         yield money_text(tax["amount"])
     yield from quote["cautions"]
-    yield from quote["layout"]["notes"]
+    yield from notes_of(quote)
     yield from (post["name"] for post in quote["layout"]["posts"])
 
 
@@ -151,6 +154,25 @@ def test_every_currency_is_printed_with_its_sign_or_code(currency, amount, said)
 def test_a_quote_that_cannot_be_drawn_again_is_printed_and_says_so():
     text = read(printed(Document.QUOTE, answer(), None))
     assert squeezed("so no plan is drawn") in text
+
+
+def test_what_is_signed_stands_above_the_signature_drawing_and_all():
+    drawn = read(printed(Document.QUOTE, answer(), layout_of()))
+    places = [drawn.index(squeezed(part)) for part in ("Plan main, scale", "Acceptance Quote")]
+    assert places == sorted(places)
+    assert squeezed("is accepted as written and drawn above") in drawn
+    bare = read(printed(Document.QUOTE, answer(), None))
+    assert squeezed("is accepted as written above") in bare
+
+
+@pytest.mark.parametrize("name", QUOTES)
+def test_a_plan_and_the_signatures_below_it_stand_on_one_page(name):
+    quote = answer(name)
+    pages = PdfReader(BytesIO(printed(Document.QUOTE, quote, layout_of(name)))).pages
+    last = squeezed(pages[-1].extract_text())
+    assert "Acceptance" in last
+    assert squeezed("if printed at full size") in last
+    assert quote["layout"]["posts"][0]["name"] in last
 
 
 def test_a_quote_kept_before_newer_members_is_printed():

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from service.adapters.documents.cut_bars import draw_bar
-from service.adapters.documents.primitives import Layer, Line, Polyline
+from service.adapters.documents.primitives import Dimension, Layer, Line, Polyline
 from service.adapters.documents.section_figures import section_figures
 from service.adapters.documents.site_checks import checks
 from service.domain.lengths import MILLIMETRE
@@ -90,3 +90,20 @@ def test_the_inspection_names_the_largest_opening():
         "No clear opening on the level larger than laid out, B (between pickets, S2), measured at "
         "the widest."
     ]
+
+
+def test_the_number_of_a_stairs_post_clears_the_dimensions_that_pass_it():
+    layout = layout_of("quote")
+    stairs = [section for section in layout.sections if section.rake]
+    found = section_figures(layout, "imperial", str, (180.0, 120.0), 1.25)
+    figures = {figure.name: figure for figure in found}
+    assert stairs
+    for section in stairs:
+        (group, *_) = figures[section.name].picture.groups
+        shapes = list(group.shapes)
+        names = [i for i, s in enumerate(shapes) if getattr(s, "content", "") == section.start.post]
+        sloped = [i for i, s in enumerate(shapes) if isinstance(s, Dimension) and "slope" in s.text]
+        assert names
+        assert sloped
+        assert shapes[names[0]].boxed
+        assert min(names) > max(sloped)

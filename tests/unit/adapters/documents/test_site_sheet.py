@@ -164,7 +164,7 @@ def test_the_inspection_asks_for_what_stands_on_this_deck():
                         "over": ["rim"],
                         "blocks": ["B1"],
                         "supported": False,
-                        "notes": ["Pack it out."],
+                        "notes": ["Pack out 12.7 mm."],
                         "fasteners": [
                             {
                                 "number": 3,
@@ -191,7 +191,7 @@ def test_the_inspection_asks_for_what_stands_on_this_deck():
                 ],
             },
             [
-                "P7 rim B1 NO Pack it out.",
+                'P7 rim B1 NO Pack out 1/2" (12.7 mm).',
                 'P7 3 joist 4 5/8" – NO',
                 'B1 main P7 rim, joist 4 1\' 2-1/2" 1-1/2" × 9-1/4" 2 square / 45.0°',
                 "Blocking in place and fixed: B1 (1 in all).",
@@ -204,3 +204,14 @@ def test_framing_is_told_where_it_was_described(members, said):
     quote["layout"] |= members
     text = read(printed(Document.SITE_SHEETS, quote, layout_of()))
     assert [part for part in said if squeezed(part) not in text] == []
+
+
+def test_notes_tell_lengths_as_the_installer_tapes_them():
+    told = "P7: fastener 1 is 9.5 mm from the edge of joist 4, 14.3 mm is the least."
+    quote, metric = answer(), answer("metric-quote")
+    for one in (quote, metric):
+        one["layout"]["notes"] = [told]
+    text = read(printed(Document.SITE_SHEETS, quote, layout_of()))
+    assert squeezed('3/8" (9.5 mm) from the edge of joist 4, 9/16" (14.3 mm) is the least.') in text
+    assert squeezed('3/8" (9.5 mm) from the edge') in read(printed(Document.QUOTE, quote, None))
+    assert squeezed(told) in read(printed(Document.SITE_SHEETS, metric, layout_of("metric-quote")))

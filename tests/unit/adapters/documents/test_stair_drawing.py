@@ -2,13 +2,17 @@
 
 import math
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 
 from service.adapters.documents.drawing_svg import render
+from service.adapters.documents.extents import bounds
 from service.adapters.documents.handrail_drawing import walled_handrails
+from service.adapters.documents.plan_drawing import draw_plan
 from service.adapters.documents.plan_groups import level_keys, plans_of
+from service.adapters.documents.primitives import Circle, Layer, Line, Text
+from service.adapters.documents.scales import Scale
 from service.domain.layout.records import PostPosition
 from service.domain.layout.system import Mount
 from service.domain.lengths import inches
@@ -320,3 +324,28 @@ def test_the_hinge_of_a_gate_is_marked():
     )
     assert away == pytest.approx(hinge.width_nm / 2e6, abs=2 * ROUNDING * ratio)
     assert f"on {gate.hinge_post} at its {gate.hinge}" in sheet.title("gate-1-1-2")
+
+
+def test_a_stairs_name_that_stands_far_off_its_side_is_led_to():
+    led = 0
+    for layout in MADE.values():
+        for levels, ratio in product(plans_of(layout), (24, 48, 96, 150, 200)):
+            for group in draw_plan(layout, levels, Scale(ratio, ""), str):
+                led += _led_to(group) if group.id.startswith("stair-") else 0
+    assert led > 0
+
+
+def _led_to(group):
+    """Hold that a name far beside a flight has a leader; tell whether it has one."""
+    flight = bounds([s for s in group.shapes if isinstance(s, Line) and s.layer is Layer.STAIR])
+    names = [shape for shape in group.shapes if isinstance(shape, Text)]
+    dots = [shape.centre for shape in group.shapes if isinstance(shape, Circle)]
+    if len(names) == 2:
+        told = bounds(names)
+        across = max(told.left - flight.right, flight.left - told.right)
+        down = max(told.top - flight.bottom, flight.top - told.bottom)
+        assert bool(dots) == (max(across, down) > 12.0)
+    for x, y in dots:
+        assert flight.left <= x <= flight.right
+        assert flight.top <= y <= flight.bottom
+    return bool(dots)

@@ -6,7 +6,8 @@ from datetime import date
 from decimal import Context, Decimal
 from pathlib import Path
 
-from service.api.presenters.quote import present_lines, present_terms, present_totals
+from service.api.presenters.quote import present_terms
+from service.api.presenters.quote_money import present_lines, present_totals
 from service.domain.pricing.price_table import PriceRow, PriceTable
 from service.domain.pricing.quote import price
 from service.domain.pricing.settings import (
