@@ -1,0 +1,50 @@
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.adapters.storage.line_texts import numbered, read_lines, write_lines
+
+LINE = st.tuples(
+    st.integers(0, 2**48 - 1), st.integers(0, 2**63 - 1), st.integers(-(2**63), 2**63 - 1)
+)
+
+
+@given(st.lists(st.lists(LINE, max_size=4)))
+def test_texts_are_read_as_json_and_written_the_same(quotes):
+    texts = [
+        json.dumps([n for line in lines for n in line], separators=(",", ":")) for lines in quotes
+    ]
+    found = read_lines(texts)
+    every = [line for lines in quotes for line in lines]
+    assert (
+        list(
+            zip(
+                found.parts.tolist(), found.quantities.tolist(), found.amounts.tolist(), strict=True
+            )
+        )
+        == every
+    )
+    assert np.diff(found.offsets).tolist() == [len(lines) for lines in quotes]
+    assert write_lines(found) == texts
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "[1,2]", "[1,2,3,4]", "[1,2,x]", "[1,2,3.5]", "[1,,3]", "[1,2,3", "[1,2,]", "[1,-,3]"],
+)
+def test_other_texts_are_refused(text):
+    with pytest.raises((ValueError, DeprecationWarning)):
+        read_lines(["[1,2,3]", text, "[4,5,6]"])
+
+
+def test_an_unknown_part_is_named():
+    with pytest.raises(KeyError, match="no part is kept under the id 8"):
+        numbered(np.array([7, 8]), np.array([7, 9]))
+    with pytest.raises(KeyError, match="under the id 10"):
+        numbered(np.array([10]), np.array([7, 9]))
+    with pytest.raises(KeyError, match="under the id 1"):
+        numbered(np.array([1]), np.array([], np.int64))
+    assert numbered(np.array([], np.int64), np.array([], np.int64)).tolist() == []
