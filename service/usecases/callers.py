@@ -11,6 +11,7 @@ class Scope(StrEnum):
     """What a key may be allowed to do (a scope in the sense of RFC 6749, section 3.3)."""
 
     ESTIMATES = "estimates"
+    SHEETS = "sheets"
     QUOTES_READ = "quotes:read"
     QUOTES_WRITE = "quotes:write"
     COSTS_READ = "costs:read"
@@ -26,6 +27,7 @@ class Scope(StrEnum):
 
 MEANING: Mapping[Scope, str] = {
     Scope.ESTIMATES: "lay out, check, take off and estimate; nothing is kept",
+    Scope.SHEETS: "for a publishable key: estimate by an address alone, from no web page",
     Scope.QUOTES_READ: "read quotes and their documents",
     Scope.QUOTES_WRITE: "make quotes and decide about them",
     Scope.COSTS_READ: "see costs and margins; send markups for a kept price table",
@@ -39,8 +41,12 @@ MEANING: Mapping[Scope, str] = {
     Scope.KEYS: "manage keys and the dealer's settings",
 }
 
+PUBLISHABLE_LEAD = "evbp_"  # begins every publishable key, so that one can be told at sight
+
 # A key that stands in a web page is anyone's: it may compute, and read nothing that is kept.
 PUBLISHABLE = frozenset({Scope.ESTIMATES})
+# So is one in the address that a spreadsheet fetches; the dealer says of a key that it may.
+IN_ADDRESSES = PUBLISHABLE | {Scope.SHEETS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,11 @@ class Caller:
     publishable: bool = False
     origins: tuple[str, ...] = ()
     per_minute: int | None = None
+
+    @property
+    def by_address(self) -> bool:
+        """Tell whether the key may stand in an address that is fetched from no web page."""
+        return self.publishable and Scope.SHEETS in self.scopes
 
 
 @dataclass(frozen=True, slots=True)
