@@ -15,6 +15,9 @@ from service.domain.errors import Where
 from service.domain.layout.survey_records import DrawnOutline
 from service.domain.money import Money
 from service.domain.pricing.life import QuoteLife, State
+from service.domain.pricing.material import MaterialLine
+from service.domain.pricing.settings import PricingSettings
+from service.usecases.conditions import Matches, tag_of_state
 from service.usecases.orders import NOBODY, Customer
 
 Saw = Callable[[CutDemand], CutPlan]
@@ -152,6 +155,7 @@ class StoredQuote:
         customer: Whom it is for.
         outside_reference: Its name in the caller's own books, may be "".
         inputs: What it was made from besides the request.
+        material: Its order, to be priced again; None keeps none.
     """
 
     id: str
@@ -170,6 +174,40 @@ class StoredQuote:
     customer: Customer = NOBODY
     outside_reference: str = ""
     inputs: "Inputs" = field(default_factory=lambda: Inputs())
+    material: "Material | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """An order as it is kept to be priced again, and what it was priced by.
+
+    Attributes:
+        lines: Goods, labour, carriage.
+        settings: The dealer's rules.
+        priced_on: Day whose prices were in force.
+        table_id: Of the stored price table, "" for one that was sent.
+        version: Of that table, 0 for one that was sent.
+    """
+
+    lines: tuple[MaterialLine, ...]
+    settings: PricingSettings
+    priced_on: date
+    table_id: str = ""
+    version: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMaterial:
+    """The order that is kept of a quote.
+
+    Attributes:
+        total: What the quote came to.
+        material_of: The quote that was made whole; itself, unless it was re-priced.
+    """
+
+    material: Material
+    total: Money
+    material_of: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,8 +235,41 @@ class LeftOver:
     note: str
 
 
+@dataclass(frozen=True, slots=True)
+class Repriced:
+    """A quote whose order was priced again, by what its documents are written from.
+
+    Attributes:
+        revises: Id of the quote it revises.
+        draft: Whether it was made a draft.
+        order: Its order; ``order.material_of`` is the quote that the rest of it comes from.
+    """
+
+    id: str
+    created_at: datetime
+    service_version: str
+    series: str
+    revision: int
+    revises: str
+    draft: bool
+    order: KeptMaterial
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The documents of a quote."""
+
+    request: bytes
+    answer: bytes
+    costs: bytes
+    inputs: Inputs
+
+
 class Quotes(Protocol):
-    """Where quotes are kept."""
+    """Where quotes are kept.
+
+    Of a re-priced quote answer, request and costs are empty until they are written.
+    """
 
     def add(self, quote: StoredQuote) -> None:
         """Keep a quote, whole or not at all."""
@@ -256,6 +327,14 @@ class Quotes(Protocol):
 
     def keep_drawing(self, quote_id: str, drawing: bytes) -> None:
         """Keep a quote's drawing unless one is kept already."""
+        ...
+
+    def repriced(self, quote_id: str) -> Repriced | None:
+        """Give what a re-priced quote is written from, None for one that was made whole."""
+        ...
+
+    def write(self, quote_id: str, whole: Written) -> None:
+        """Keep the documents of a re-priced quote unless they are kept already."""
         ...
 
 
@@ -391,6 +470,11 @@ class StoredOffcut:
     held_by: str = ""
     used: bool = False
 
+    @property
+    def tag(self) -> str:
+        """Name what can be seen of it that changes."""
+        return tag_of_state(self.held_by, self.used)
+
 
 Place = tuple[str, int, str]  # (SKU, length [nm], id): where a page of offcuts begins
 
@@ -427,11 +511,12 @@ class Shelf(Protocol):
         """Give the longest offcuts of some SKUs that no quote but these claims."""
         ...
 
-    def remove(self, offcut_id: str, at: datetime) -> None:
+    def remove(self, offcut_id: str, at: datetime, matches: Matches | None = None) -> None:
         """Take an offcut off the shelf.
 
         Raises:
             OffcutNotFound: No offcut has this id.
+            StaleState: It is not as it was seen.
             OffcutTaken: A quote claims it, or has used it.
         """
         ...
