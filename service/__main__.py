@@ -1,12 +1,13 @@
-"""The command line: serve, migrate, back up, send events, make keys, write documents, demo."""
+"""The command line: serve, migrate, back up, events, keys, re-pricing, documents, demo."""
 
 import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from service import __version__, keys_command
+from service import __version__, keys_command, reprice_command
 from service.settings import Settings, from_environment
+from service.usecases.outages import StoreUnavailable, StoreUnusable
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -21,8 +22,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as error:
         print(f"evenbay: {error}", file=sys.stderr)
         return 2
-    code: int = asked.run(asked, settings)
+    try:
+        code: int = asked.run(asked, settings)
+    except StoreUnusable as error:
+        print(f"evenbay: {error}", file=sys.stderr)
+        return 1
+    except StoreUnavailable as error:
+        print(f"evenbay: {error} {_first_line(error.__cause__)}".rstrip(), file=sys.stderr)
+        return 1
     return code
+
+
+def _first_line(error: BaseException | None) -> str:
+    return next(iter(str(error or "").splitlines()), "")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -36,6 +48,11 @@ def _parser() -> argparse.ArgumentParser:
     migrate = commands.add_parser("migrate", help="bring the database up to date")
     migrate.set_defaults(run=_migrate)
 
+    orders = commands.add_parser(
+        "keep-orders", help="keep the orders of open quotes made before orders were kept"
+    )
+    orders.set_defaults(run=_keep_orders)
+
     backup = commands.add_parser("backup", help="copy the embedded database while it is served")
     backup.add_argument("file", type=Path, help="the copy; it must not be there yet")
     backup.set_defaults(run=_backup)
@@ -44,8 +61,17 @@ def _parser() -> argparse.ArgumentParser:
     deliver.add_argument("--once", action="store_true", help="send what is due now, and end")
     deliver.set_defaults(run=_deliver)
 
+    work = commands.add_parser("work", help="work on re-pricing runs")
+    work.add_argument("--once", action="store_true", help="do what there is to do now, and end")
+    work.add_argument("--processes", type=int, help="keep so many processes at work")
+    work.add_argument("--beside", type=int, help=argparse.SUPPRESS)  # ends when that one does
+    work.set_defaults(run=_work)
+
     keys_command.add_commands(commands)
     commands.choices["keys"].set_defaults(run=_keys)
+
+    reprice_command.add_commands(commands)
+    commands.choices["reprice"].set_defaults(run=_reprice)
 
     openapi = commands.add_parser("openapi", help="write the OpenAPI document")
     openapi.add_argument("file", nargs="?", type=Path, help="where to; standard output if absent")
@@ -67,6 +93,9 @@ def _parser() -> argparse.ArgumentParser:
 def _serve(_asked: argparse.Namespace, settings: Settings) -> int:
     from gunicorn.app.wsgiapp import WSGIApplication
 
+    from service.adapters.storage.engine import connect
+
+    connect(settings.database_url).dispose()  # so that a wrong URL is told here and not by workers
     if settings.database_url.startswith("sqlite"):
         _upgrade(settings)  # any other database is migrated by its operator, with "migrate"
     sys.argv = ["evenbay", "--config", "python:service.gunicorn_conf"]
@@ -78,6 +107,14 @@ def _migrate(_asked: argparse.Namespace, settings: Settings) -> int:
     _upgrade(settings)
     print("The database is up to date.")
     return 0
+
+
+def _keep_orders(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.keep_orders_command import keep
+
+    if settings.database_url.startswith("sqlite"):
+        _upgrade(settings)
+    return keep(asked, settings)
 
 
 def _backup(asked: argparse.Namespace, settings: Settings) -> int:
@@ -100,6 +137,14 @@ def _deliver(asked: argparse.Namespace, settings: Settings) -> int:
     return deliver(asked, settings)
 
 
+def _work(asked: argparse.Namespace, settings: Settings) -> int:
+    from service.work_command import work
+
+    if settings.database_url.startswith("sqlite") and not asked.beside:
+        _upgrade(settings)
+    return work(asked, settings)
+
+
 def _keys(asked: argparse.Namespace, settings: Settings) -> int:
     from service.adapters.storage.engine import connect
 
@@ -111,6 +156,10 @@ def _keys(asked: argparse.Namespace, settings: Settings) -> int:
     finally:
         engine.dispose()
     return code
+
+
+def _reprice(asked: argparse.Namespace, _settings: Settings) -> int:
+    return reprice_command.reprice(asked)
 
 
 def _upgrade(settings: Settings) -> None:

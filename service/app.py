@@ -1,8 +1,9 @@
 """Builds the application: adapters, resources and refusals."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from functools import cache, partial
+from threading import Semaphore
 from typing import Any
 
 import orjson
@@ -24,6 +25,7 @@ from service.adapters.sheets import (
     price_workbook,
     quote_ubl,
     quote_xlsx,
+    run_results,
     tables,
 )
 from service.adapters.sheets.edge_sheet import read_edges
@@ -42,6 +44,8 @@ from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.quote_lives import SqlQuoteLives
 from service.adapters.storage.replays import SqlReplays
 from service.adapters.storage.repositories import SqlQuotes
+from service.adapters.storage.runs import SqlRuns
+from service.adapters.storage.schedules import SqlSchedules
 from service.adapters.storage.shelf import SqlShelf
 from service.adapters.storage.webhooks import SqlWebhooks
 from service.adapters.structure_library import open_structure_library
@@ -49,14 +53,17 @@ from service.adapters.telemetry import requests as telemetry
 from service.adapters.telemetry.metrics import Metrics
 from service.adapters.telemetry.stages import StageWatch
 from service.adapters.telemetry.traces import open_traces
+from service.adapters.workers.hints import open_hint
 from service.api import (
     amendment_sets,
+    bulk_quotes,
     code_checks,
     codes,
     cut_plans,
     document,
     documents_pdf,
     estimates,
+    estimates_by_address,
     events,
     form_page,
     form_settings,
@@ -77,22 +84,27 @@ from service.api import (
     quote_revisions,
     quote_states,
     quotes,
+    repricing_results,
+    repricing_runs,
+    repricing_schedule,
     sheets,
     systems,
     takeoffs,
     webhooks,
 )
 from service.api.context import Context, Sheet, Stores
+from service.api.loaded import LoadedVersions, stored_table
 from service.api.manners.cors import listed
 from service.api.presenters.quote import QuotePress
 from service.api.quote_forms import CSV, XLSX
 from service.settings import Settings
 from service.usecases.callers import Caller, Gate
+from service.usecases.quote_railing import Press
+from service.usecases.write_repriced import WholeQuotes
 
-# Longest search for a cheaper cut of one material; beyond it the best plan is given with its gap.
-MOST_SECONDS = 10.0
 RESOURCES = (
     quotes,
+    bulk_quotes,
     quote_lists,
     quote_states,
     quote_revisions,
@@ -113,7 +125,11 @@ RESOURCES = (
     price_tables,
     price_versions,
     price_sheets,
+    repricing_runs,
+    repricing_results,
+    repricing_schedule,
     estimates,
+    estimates_by_address,
     form_settings,
     keys,
     events,
@@ -123,6 +139,7 @@ RESOURCES = (
 
 SHEETS: Mapping[str, Sheet] = {
     "lines.csv": lambda quote, _dealer: csv_text.render(tables.lines_table(quote)),
+    "estimate.csv": lambda estimate, _dealer: csv_text.render(tables.estimate_table(estimate)),
     "takeoff.csv": lambda quote, _dealer: csv_text.render(tables.takeoff_table(quote)),
     "cut-list.csv": lambda quote, _dealer: csv_text.render(tables.cuts_table(quote)),
     "findings.csv": lambda quote, _dealer: csv_text.render(tables.findings_sheet(quote)),
@@ -137,6 +154,10 @@ class Service(Flask):
 
     def log_exception(self, exc_info: Any) -> None:
         """Log nothing here."""
+
+    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
+        """Take every function as it is: none is a coroutine, and to look takes its time each."""
+        return func
 
 
 class FastJson(JSONProvider):
@@ -184,16 +205,19 @@ def _telemetry(settings: Settings) -> telemetry.Telemetry:
 
 def _context(settings: Settings, watch: StageWatch) -> Context:
     engine = connect(settings.database_url)
-    gate = SqlGate(engine)
+    gate, loaded = SqlGate(engine), LoadedVersions()
+    press = QuotePress(render, drawing_dxf.render)
+    lease = timedelta(seconds=settings.lease_seconds)
     return Context(
         settings=settings,
         engine=engine,
         codes=open_library(),
         materials=open_structure_library(),
         gate=_gate(gate, engine, settings),
-        open_stores=partial(_open_stores, engine, timedelta(seconds=settings.lease_seconds)),
-        saw=Saw(MOST_SECONDS),
-        press=QuotePress(render, drawing_dxf.render),
+        open_stores=partial(_open_stores, engine, lease, loaded, press),
+        loaded=loaded,
+        saw=Saw(settings.cut_seconds),
+        press=press,
         printer=print_document,
         check_database=gate.ready,
         read_outline=read_outline,
@@ -203,8 +227,11 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         price_readers={CSV: price_csv.read, XLSX: price_workbook.read},
         price_writers={CSV: price_csv.write, XLSX: price_workbook.write},
         sketch=sketch,
+        write_results=run_results.write,
+        hint=open_hint(settings.broker_url),
         watch=watch,
         rates=CountedRates(settings.rate_store) if settings.rate_per_minute else None,
+        streams=Semaphore(max(1, settings.threads // 2)),
     )
 
 
@@ -217,21 +244,28 @@ def _gate(known: SqlGate, engine: Engine, settings: Settings) -> Gate:
     return TokenGate(known, settings.oidc, partial(dealer_of, engine))
 
 
-def _open_stores(engine: Engine, lease: timedelta, caller: Caller) -> Stores:
+def _open_stores(
+    engine: Engine, lease: timedelta, loaded: LoadedVersions, press: Press, caller: Caller
+) -> Stores:
     """Open what is kept of a caller's dealer; nothing else reaches a database of dealers."""
     books = Books(engine, caller.dealer, caller.who)
+    price_tables = SqlPriceTables(books)
+    table_of = partial(stored_table, price_tables, loaded)
     return Stores(
-        quotes=SqlQuotes(books),
+        quotes=WholeQuotes(SqlQuotes(books), table_of, press),
         lives=SqlQuoteLives(books),
         shelf=SqlShelf(books),
         replays=SqlReplays(books, lease),
         keys=SqlKeyRing(books),
         letterheads=SqlLetterhead(books),
         catalogue=SqlCatalogue(books),
-        price_tables=SqlPriceTables(books),
+        price_tables=price_tables,
+        table_of=table_of,
         forms=SqlForms(books),
         events=SqlEvents(books),
         webhooks=SqlWebhooks(books),
+        runs=SqlRuns(books),
+        schedules=SqlSchedules(books),
     )
 
 

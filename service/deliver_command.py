@@ -3,6 +3,7 @@
 import argparse
 import signal
 import threading
+from datetime import timedelta
 from ipaddress import ip_network
 
 from service.adapters.storage.engine import connect
@@ -37,7 +38,8 @@ def start_beside(settings: Settings) -> threading.Event:
 def open_deliverer(settings: Settings) -> Deliverer:
     """Build a deliverer with connections of its own."""
     allowed = tuple(ip_network(one) for one in settings.webhook_networks)
-    return Deliverer(connect(settings.database_url), Postman(allowed))
+    keep = timedelta(days=settings.event_days)
+    return Deliverer(connect(settings.database_url), Postman(allowed), keep)
 
 
 def _until_told() -> threading.Event:

@@ -56,6 +56,7 @@ def _environment(port: int, data: Path | None) -> dict[str, str]:
     if data:
         environment.pop("EVENBAY_DATABASE_URL", None)
         environment["EVENBAY_DATA_DIR"] = str(data)
+        environment["EVENBAY_WORK"] = "off"
     return environment
 
 

@@ -4,6 +4,9 @@ Threads keep slow senders from blocking a worker, and the bounds on a request ke
 short, since a worker of threads is not stopped by the time-out.
 """
 
+import os
+import signal
+from dataclasses import replace
 from typing import Any
 
 from service.adapters.telemetry import logs
@@ -32,11 +35,44 @@ accesslog = None  # the application writes a line for each request, by template 
 logger_class = telemetry.log_of(_settings.log_format)
 
 
+# A worker is born with the master's handlers, which would put a signal to end on a list that nobody
+# reads; the master would then wait for that worker all of the time of grace.
+_TO_END = (signal.SIGTERM, signal.SIGQUIT, signal.SIGINT)
+
+
+def _heed() -> None:
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, _TO_END)
+
+
+def _end_if_told() -> None:
+    for number in _TO_END:
+        signal.signal(number, signal.SIG_DFL)
+    _heed()
+
+
+os.register_at_fork(
+    before=lambda: signal.pthread_sigmask(signal.SIG_BLOCK, _TO_END),
+    after_in_parent=_heed,
+    after_in_child=_end_if_told,
+)
+
+
+def when_ready(server: Any) -> None:
+    """Have re-pricing runs worked on in a process of their own, so that no answer waits."""
+    if _settings.work:
+        from service.work_command import start_beside
+
+        server.beside = start_beside()
+
+
 def post_fork(_server: Any, worker: Any) -> None:
     """Give each worker its own connections: those made before the fork must not be shared."""
     from service.wsgi import app
 
-    app.extensions["evenbay"].engine.dispose(close=False)
+    here = app.extensions["evenbay"]
+    here.engine.dispose(close=False)
+    # A long stream ends between two lines when its worker is told to stop, or has served enough.
+    app.extensions["evenbay"] = replace(here, leaving=lambda: not worker.alive)
     if _settings.deliver:
         from service.deliver_command import start_beside
 
@@ -55,6 +91,8 @@ def child_exit(_server: Any, worker: Any) -> None:
         telemetry.forget_worker(worker.pid)
 
 
-def on_exit(_server: Any) -> None:
-    """Leave no files of the metrics behind."""
+def on_exit(server: Any) -> None:
+    """End what stands beside, and leave no files of the metrics behind."""
+    if hasattr(server, "beside"):
+        server.beside.terminate()
     telemetry.drop_metrics()

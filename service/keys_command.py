@@ -13,7 +13,8 @@ from sqlalchemy import Engine, select, update
 from service.adapters.storage.books import Books
 from service.adapters.storage.keys import dealer_named, new_key
 from service.adapters.storage.tables import dealers, keys
-from service.usecases.callers import MEANING, PUBLISHABLE, KeyWish, Scope
+from service.usecases.callers import IN_ADDRESSES, MEANING, PUBLISHABLE, KeyWish, Scope
+from service.usecases.origins import EXAMPLE, origin_of
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -37,7 +38,15 @@ def add_commands(commands: "Commands") -> None:
     create.add_argument(
         "--publishable", action="store_true", help="for a web page: it may only estimate"
     )
-    create.add_argument("--origin", action="append", default=[], help="of such a page; repeatable")
+    create.add_argument(
+        "--origin",
+        action="append",
+        default=[],
+        help=f"of such a page, such as {EXAMPLE}; repeatable",
+    )
+    create.add_argument(
+        "--sheets", action="store_true", help="a publishable key that addresses may hold as well"
+    )
     create.add_argument("--per-minute", type=int, help="most requests in a minute")
     create.set_defaults(on_keys=_create)
     listing = actions.add_parser("list", help="list the keys, which are named by their prefix")
@@ -70,20 +79,28 @@ def _create(asked: argparse.Namespace, engine: Engine) -> int:
 def _wish(asked: argparse.Namespace) -> KeyWish:
     if not asked.dealer.strip():
         raise ValueError("--dealer is empty; it takes the dealer's name")
-    if asked.publishable and not asked.origin:
+    if asked.sheets and not asked.publishable:
+        raise ValueError("--sheets goes with --publishable: addresses hold no other key")
+    if asked.publishable and not asked.origin and not asked.sheets:
         raise ValueError("a publishable key takes the --origin of each page it is used on")
+    if asked.origin and not asked.publishable:
+        raise ValueError("--origin is for --publishable; only a publishable key is bound to pages")
     for number, name in ((asked.days, "--days"), (asked.per_minute, "--per-minute")):
         if number is not None and not 1 <= number <= 100_000:
             raise ValueError(f"{name} takes a whole number from 1 to 100000")
     until = datetime.now(UTC) + timedelta(days=asked.days) if asked.days else None
     return KeyWish(
         label=asked.label,
-        scopes=PUBLISHABLE if asked.publishable else _scopes(asked.scopes),
+        scopes=_publishable(asked) if asked.publishable else _scopes(asked.scopes),
         publishable=asked.publishable,
-        origins=asked.origin,
+        origins=tuple(dict.fromkeys(map(origin_of, asked.origin))),
         per_minute=asked.per_minute,
         expires_at=until,
     )
+
+
+def _publishable(asked: argparse.Namespace) -> frozenset[Scope]:
+    return IN_ADDRESSES if asked.sheets else PUBLISHABLE
 
 
 def _scopes(text: str) -> frozenset[Scope]:

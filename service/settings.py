@@ -1,17 +1,19 @@
 """Everything the environment decides, read once into one frozen record."""
 
 import os
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from ipaddress import ip_network
 from pathlib import Path
 
+from service.usecases.origins import origin_of
+
+BROKERS = ("redis://", "rediss://", "amqp://", "amqps://")
 LOG_LEVELS = ("CRITICAL", "ERROR", "WARNING", "INFO", "DEBUG")
 LOG_FORMATS = ("json", "text")
+TIMING = ("keys", "on", "off")
 # Any of these, as the OpenTelemetry specification names them, asks for traces too.
 OTLP = ("OTEL_EXPORTER_OTLP_ENDPOINT", "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT")
-_ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:.]+\](:[0-9]{1,5})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +50,19 @@ class Settings:
         workers, threads: Worker processes, and threads in each.
         log_format: "json", one object to a line, or "text".
         metrics: Whether /metrics is served.
-        server_timing: Whether answers tell how long their stages took.
+        server_timing: Who is told how long the stages of an answer took: "keys" for callers with
+            a key of the dealer's own, "on" for everybody, "off" for nobody.
         cors_origins: Origins whose pages may call, such as ("https://shop.example",).
         traces: Whether OpenTelemetry spans are sent.
         otlp_endpoint: Where to, "" to leave it to the variables of OpenTelemetry.
         deliver: Whether the web server sends events too.
+        event_days: How long events are fed; what was never taken stays four times as long. [day]
         webhook_networks: Networks that events may be sent to although they are not public.
+        cut_seconds: Longest search for a cheaper cut of one material; beyond it the best plan is
+            given with its gap. [s]
+        work: Whether a worker of re-pricing runs stands beside the web server.
+        run_lease_seconds: After which a piece of a run that nobody finished is done again. [s]
+        broker_url: Of Redis or an AMQP broker, through which workers are told of runs; "" for none.
     """
 
     database_url: str
@@ -70,12 +79,17 @@ class Settings:
     threads: int = 4
     log_format: str = "json"
     metrics: bool = True
-    server_timing: bool = False
+    server_timing: str = "keys"
     cors_origins: tuple[str, ...] = ()
     traces: bool = False
     otlp_endpoint: str = ""
     deliver: bool = True
+    event_days: int = 90
     webhook_networks: tuple[str, ...] = ()
+    cut_seconds: int = 3
+    work: bool = True
+    run_lease_seconds: int = 120
+    broker_url: str = ""
 
 
 def sqlite_url(data_dir: Path) -> str:
@@ -110,12 +124,17 @@ def from_environment(environment: Mapping[str, str] | None = None) -> Settings:
         threads=_whole(env, "EVENBAY_THREADS", 4),
         log_format=_one_of(env, "EVENBAY_LOG_FORMAT", LOG_FORMATS),
         metrics=_one_of(env, "EVENBAY_METRICS", ("on", "off")) == "on",
-        server_timing=_one_of(env, "EVENBAY_SERVER_TIMING", ("off", "on")) == "on",
+        server_timing=_one_of(env, "EVENBAY_SERVER_TIMING", TIMING),
         cors_origins=_origins(env.get("EVENBAY_CORS_ORIGINS") or ""),
         traces=any(env.get(name) for name in ("EVENBAY_OTLP_ENDPOINT", *OTLP)),
         otlp_endpoint=env.get("EVENBAY_OTLP_ENDPOINT") or "",
         deliver=_one_of(env, "EVENBAY_DELIVER", ("on", "off")) == "on",
+        event_days=_whole(env, "EVENBAY_EVENT_DAYS", 90),
         webhook_networks=_networks(env.get("EVENBAY_WEBHOOK_NETWORKS") or ""),
+        cut_seconds=_whole(env, "EVENBAY_CUT_SECONDS", 3),
+        work=_one_of(env, "EVENBAY_WORK", ("on", "off")) == "on",
+        run_lease_seconds=_whole(env, "EVENBAY_RUN_LEASE_SECONDS", 120),
+        broker_url=_broker(env.get("EVENBAY_BROKER_URL") or ""),
     )
 
 
@@ -155,14 +174,22 @@ def _one_of(env: Mapping[str, str], name: str, words: Sequence[str]) -> str:
 
 def _origins(text: str) -> tuple[str, ...]:
     """Read origins as a browser sends them: scheme, host, port, no path."""
-    origins = tuple(text.replace(",", " ").split())
-    for origin in origins:
-        if origin != "*" and not _ORIGIN.fullmatch(origin):
-            raise ValueError(
-                f"EVENBAY_CORS_ORIGINS holds {origin!r}; it takes origins such as "
-                "https://shop.example, separated by commas, or * for every one"
-            )
-    return origins
+    written = text.replace(",", " ").split()
+    try:
+        return tuple(one if one == "*" else origin_of(one) for one in written)
+    except ValueError as error:
+        raise ValueError(
+            f"EVENBAY_CORS_ORIGINS: {error}; several take commas between, and * lets every one in"
+        ) from None
+
+
+def _broker(url: str) -> str:
+    if url and not url.startswith(BROKERS):
+        raise ValueError(
+            "EVENBAY_BROKER_URL takes the address of a broker that begins with one of "
+            + ", ".join(BROKERS)
+        )
+    return url
 
 
 def _networks(text: str) -> tuple[str, ...]:

@@ -8,9 +8,11 @@ from limits import RateLimitItemPerMinute
 from limits.storage import storage_from_string
 from limits.strategies import FixedWindowRateLimiter
 
+from service.adapters.rate_counts import ProcessCounts
 from service.usecases.rates import WINDOW, Allowance
 
 _log = logging.getLogger("service")
+_IN_PROCESS = "memory://"
 
 
 class CountedRates:
@@ -20,7 +22,11 @@ class CountedRates:
     """
 
     def __init__(self, store: str) -> None:
-        self._limiter = FixedWindowRateLimiter(storage_from_string(store, wrap_exceptions=True))
+        self._limiter = FixedWindowRateLimiter(
+            ProcessCounts(wrap_exceptions=True)
+            if store == _IN_PROCESS
+            else storage_from_string(store, wrap_exceptions=True)
+        )
 
     def spend(self, who: str, most: int) -> tuple[bool, Allowance]:
         """Count one request."""

@@ -19,6 +19,7 @@ from service.adapters.storage.keys import PUBLISHABLE_PREFIX, SECRET_PREFIX
 from service.domain.errors import Unauthenticated
 from service.settings import OidcSettings
 from service.usecases.callers import Caller, Gate, Scope
+from service.usecases.outages import StoreUnavailable
 
 ALGORITHMS = ("RS256", "RS384", "RS512", "PS256", "PS384", "PS512", "ES256", "ES384", "EdDSA")
 _LEEWAY = 30  # between the issuer's clock and ours [s]
@@ -65,6 +66,8 @@ class TokenGate:
                 leeway=_LEEWAY,
                 options={"require": ["exp", "iss", "aud", "sub"]},
             )
+        except jwt.PyJWKClientConnectionError as error:
+            raise StoreUnavailable("The issuer of tokens does not give its keys.") from error
         except (jwt.PyJWTError, ValueError) as error:
             raise Unauthenticated(f"This token is not good: {error}.") from None
         return claims

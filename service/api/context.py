@@ -1,8 +1,10 @@
 """What the views work with: the ports, the bounds and the outside facts of a request."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
+from threading import Semaphore
+from time import sleep
 from typing import Any, Protocol, cast
 from uuid import uuid4
 
@@ -36,15 +38,27 @@ from service.usecases.ports import (
     Saw,
     Shelf,
 )
+from service.usecases.price_repriced import TableOf
 from service.usecases.price_sheets import PriceReader, PriceWriter
 from service.usecases.print_quote import Printer
 from service.usecases.quote_railing import Press
 from service.usecases.rates import Rates
+from service.usecases.repricing.ports import Runs
+from service.usecases.repricing.records import RunResult
+from service.usecases.repricing.schedule import Schedules
 from service.usecases.sheets import DeckReader, TakeoffReader
 from service.usecases.watching import UNWATCHED, Watch
 
 Sheet = Callable[[Any, str], bytes]
 """Writes a document out of a quote as it was answered; the text is the dealer's name."""
+
+
+class ResultWriter(Protocol):
+    """Writes results of a re-pricing run."""
+
+    def __call__(self, results: Sequence[RunResult], *, costs: bool, heading: bool) -> bytes:
+        """Give rows, with or without what tells of costs, and with or without headings."""
+        ...
 
 
 class Database(Protocol):
@@ -66,8 +80,11 @@ class Stores:
         keys: The dealer's keys, and the trail of changes.
         letterheads: What the dealer's papers carry.
         catalogue: Railing systems, pricing rules and amendments.
+        table_of: Gives a version of a price table, perhaps loaded before.
         forms: What the dealer's quote form works with.
         webhooks: Endpoints that events are sent to.
+        runs: Re-pricing runs.
+        schedules: The run that begins every night.
     """
 
     quotes: Quotes
@@ -78,9 +95,12 @@ class Stores:
     letterheads: Letterheads
     catalogue: Catalogue
     price_tables: PriceTables
+    table_of: TableOf
     forms: Forms
     events: Events
     webhooks: Webhooks
+    runs: Runs
+    schedules: Schedules
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +121,16 @@ class Context:
         price_readers: Reads prices from sheets, by media type.
         price_writers: Writes them.
         sketch: Draws a small plan, SVG.
+        write_results: Writes results of re-pricing runs.
+        hint: Tells workers, by dealer and id, that a run waits for them; nobody waits for it.
         watch: Looks on at the stages of a quote.
         loaded: What stored versions loaded into before.
         rates: Counts requests, None to count none.
         now: The clock; the only one there is.
         new_id: Gives the id of what is stored next.
+        pause: Waits for some seconds.
+        leaving: Tells that this process is asked to end soon.
+        streams: How many requests may stream at once, so that threads are left to others.
     """
 
     settings: Settings
@@ -125,11 +150,16 @@ class Context:
     price_readers: Mapping[str, PriceReader]
     price_writers: Mapping[str, PriceWriter]
     sketch: Callable[[Layout, Units], bytes]
+    write_results: ResultWriter
+    hint: Callable[[str, str], None]
     watch: Watch = UNWATCHED
     loaded: LoadedVersions = field(default_factory=LoadedVersions)
     rates: Rates | None = None
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     new_id: Callable[[], str] = lambda: str(uuid4())
+    pause: Callable[[float], None] = sleep
+    leaving: Callable[[], bool] = lambda: False
+    streams: Semaphore = field(default_factory=lambda: Semaphore(1))
 
 
 def context() -> Context:
@@ -142,7 +172,11 @@ def load(schema: Schema) -> tuple[bytes, Any]:
 
     A body that names what is kept is given with the versions pinned that it was read with.
     """
-    raw, content = body()
+    return load_sent(schema, *body())
+
+
+def load_sent(schema: Schema, raw: bytes, content: Any) -> tuple[bytes, Any]:
+    """Give the bytes and the order of JSON that was sent, by its bytes and what they say."""
     pinned = pin(content, g.get("stores"), context().loaded, today())
     return orjson.dumps(pinned.content) if pinned.inputs else raw, _asked(schema, pinned)
 
@@ -169,14 +203,26 @@ def understand(schema: Schema, content: Any) -> Any:
     return _order(schema, _pinned_before(content))
 
 
-def reread(schema: Schema, content: Any) -> tuple[bytes, Any]:
-    """Give the bytes and the order of a body that was pinned before, perhaps changed since."""
-    pinned = _pinned_before(content)
+def reread(schema: Schema, content: Any, *, defaults: bool) -> tuple[bytes, Any]:
+    """Give the bytes and the order of a body that was pinned before and was changed since.
+
+    Args:
+        schema: Of the body.
+        content: The body.
+        defaults: Whether its place is another one, whose default amendments apply.
+    """
+    pinned = _pinned_before(content, defaults=defaults)
     return orjson.dumps(pinned.content), _asked(schema, pinned)
 
 
-def _pinned_before(content: Any) -> Pinned:
-    return pin(content, g.get("stores"), context().loaded, today(), defaults=False)
+def reordered(schema: Schema, content: Any) -> tuple[bytes, Any]:
+    """Give the bytes and the order of a body pinned before and changed at no caller's wish."""
+    pinned = _pinned_before(content)
+    return orjson.dumps(pinned.content), _order(schema, pinned)
+
+
+def _pinned_before(content: Any, *, defaults: bool = False) -> Pinned:
+    return pin(content, g.get("stores"), context().loaded, today(), defaults=defaults)
 
 
 def _asked(schema: Schema, body: Pinned) -> Any:

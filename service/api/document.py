@@ -12,9 +12,10 @@ from flask_smorest import Api
 from service import __version__
 from service.api.answers.quote import COMPONENTS
 from service.api.answers.words import ref
+from service.api.auth import IN_ADDRESS
 from service.api.body import JSON
 from service.api.lifting import lift
-from service.api.operations import KEY, REFUSALS
+from service.api.operations import ADDRESS_KEY, KEY, REFUSALS
 from service.api.problems import MEDIA_TYPE, refuse_http
 from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
 from service.api.told import WEBHOOKS
@@ -32,6 +33,8 @@ _INFO = {
         "One call turns a taped deck, a railing system and a price table into a layout that can "
         "be built, a code check, an order with a cut plan, and a price. Lengths are text with a "
         "unit, such as 12' 6-1/2\" or 3810 mm. Refusals are problem details (RFC 9457). "
+        "Every answer tells X-Request-Id; answers to keys tell RateLimit and RateLimit-Policy, and "
+        "those to keys of a dealer's own, unless the operator chose otherwise, Server-Timing. "
         "Answers are a screening: the local code official, the system's test report and licensed "
         "practice come first."
     ),
@@ -43,6 +46,13 @@ _SCHEME = {
     "description": "A key of the dealer's, made by `evenbay keys create` or POST /v1/keys. Scopes: "
     + "; ".join(f"{scope.value}: {meaning}" for scope, meaning in MEANING.items())
     + ".",
+}
+_IN_ADDRESS = {
+    "type": "apiKey",
+    "in": "query",
+    "name": IN_ADDRESS,
+    "description": "A publishable key with the scope sheets, for programs that can only fetch an "
+    "address. No other key is taken from an address: one that has been in one should be revoked.",
 }
 
 
@@ -72,6 +82,7 @@ def describe(app: Flask) -> Api:
     api.spec.components.schemas.clear()  # flask-smorest's own error body and page count
     describe_fields(api.spec, plugin)
     api.spec.components.security_scheme(KEY, _SCHEME)
+    api.spec.components.security_scheme(ADDRESS_KEY, _IN_ADDRESS)
     for name, component in COMPONENTS.items():
         api.spec.components.schema(name, component)
     for status, name in REFUSALS.items():

@@ -54,7 +54,7 @@ def _answers(description: str) -> dict[int, dict[str, object]]:
     "lays the deck out differently.",
     parameters=[_IF_NONE_MATCH],
     answers=_answers("The quote with items, sums, plan, cautions and room to sign."),
-    refusals=(404,),
+    refusals=(404, 409),
 )
 def print_for_customer(quote_id: UUID) -> Response:
     """Give the quote on paper."""
@@ -84,7 +84,7 @@ def print_for_site(quote_id: UUID) -> Response:
     needs=Scope.QUOTES_READ,
     parameters=[_IF_NONE_MATCH],
     answers=_answers("Every finding, the screening of the structure, and what is missing."),
-    refusals=(404,),
+    refusals=(404, 409),
 )
 def print_code_report(quote_id: UUID) -> Response:
     """Give the code report."""
@@ -107,5 +107,5 @@ def paper(quote_id: str, document: Document) -> bytes:
 
 def _printed(quote_id: UUID, document: Document) -> Response:
     response = Response(paper(str(quote_id), document), content_type=PDF)
-    response.headers["Content-Disposition"] = f'inline; filename="{document}-{quote_id}.pdf"'
+    response.headers["Content-Disposition"] = f'inline; filename="{quote_id}-{document}.pdf"'
     return response

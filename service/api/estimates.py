@@ -24,7 +24,7 @@ from service.domain.errors import FormNotReady, QuotingError
 from service.usecases.callers import Scope
 from service.usecases.form_settings import FIXED
 from service.usecases.orders import QuoteOrder
-from service.usecases.quote_railing import Receipt, work_out
+from service.usecases.quote_railing import Quote, Receipt, work_out
 
 blueprint = Blueprint(
     "Estimates",
@@ -56,19 +56,29 @@ _CONTACT = {"name": "Ann Arden", "email": "ann@example.com", "phone": "555 0123"
 )
 def estimate() -> Response:
     """Estimate a deck."""
+    _raw, content = body()
+    quote = worked_out(content)
+    drawing = context().sketch(quote.layout, quote.order.units)
+    return answer(present_estimate(quote, drawing))
+
+
+def worked_out(content: Any) -> Quote:
+    """Give what a deck comes to by the dealer's settings; nothing is kept.
+
+    Raises:
+        FormNotReady: The dealer's own part of the order is missing or does not hold.
+    """
     here, kept, now = context(), stores(), context().now()
-    _asked, raw, order = _asked_for(ESTIMATE_REQUEST, {})
-    receipt = Receipt(here.new_id(), now, now.date(), __version__, raw)
-    quote = work_out(
+    _asked, raw, order = _asked_for(ESTIMATE_REQUEST, content, {})
+    return work_out(
         order,
-        receipt,
+        Receipt(here.new_id(), now, now.date(), __version__, raw),
         codes=here.codes,
         materials=here.materials,
         saw=here.saw,
         shelf=kept.shelf,
         watch=here.watch,
     )
-    return answer(present_estimate(quote, here.sketch(quote.layout, order.units)))
 
 
 @operation(
@@ -92,19 +102,22 @@ def inquire() -> Response:
     """Keep a deck and a contact as a draft."""
     spend_apart("inquiries", MOST_INQUIRIES)
     number = f"W-{context().new_id()[:8].upper()}"
-    asked, raw, order = _asked_for(INQUIRY_REQUEST, {"draft": True, "outside_reference": number})
+    _raw, content = body()
+    draft = {"draft": True, "outside_reference": number}
+    asked, raw, order = _asked_for(INQUIRY_REQUEST, content, draft)
     make_quote(raw, order)
     told = {"reference": number, "name": asked["contact"]["name"]}
     return answer(told, status=201)
 
 
-def _asked_for(schema: Schema, more: Mapping[str, Any]) -> tuple[Any, bytes, QuoteOrder]:
+def _asked_for(
+    schema: Schema, content: Any, more: Mapping[str, Any]
+) -> tuple[Any, bytes, QuoteOrder]:
     """Give what was sent as its schema reads it, and the whole order it makes, bytes first.
 
     Raises:
         FormNotReady: The dealer's own part of the order is missing or does not hold.
     """
-    _raw, content = body()
     _, asked = load_content(schema, content)
     settings = stores().forms.settings()
     if not settings.ready:

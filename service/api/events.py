@@ -11,14 +11,13 @@ from service.api.context import context
 from service.api.operations import answer, json_of, operation
 from service.api.paging import (
     LINK,
-    PAGE,
     cursor_of,
+    most_of,
     page_parameters,
     place_of,
     point_to_next,
     read_query,
 )
-from service.api.schemas.openapi_fields import explanations
 from service.api.schemas.webhooks import EVENT_QUERY
 from service.usecases.callers import Scope
 
@@ -34,8 +33,10 @@ blueprint = Blueprint(
     "Read what happened since",
     needs=Scope.WEBHOOKS,
     description="The cursor of the last page is good later too: ask with it again, and nothing is "
-    "missed or seen twice. Of one subject, events come in the order in which they happened.",
-    parameters=page_parameters(explanations()["EventQuery"]),
+    "missed or seen twice. Of one subject, events come in the order in which they happened. They "
+    "are kept for 90 days, unless the operator decides otherwise: 410 tells a cursor that is older "
+    "that it missed some; without a cursor the oldest that are kept come first.",
+    parameters=page_parameters(EVENT_QUERY),
     answers={
         200: {
             "description": "A page of events.",
@@ -43,16 +44,16 @@ blueprint = Blueprint(
             "headers": LINK,
         }
     },
-    refusals=(422,),
+    refusals=(410, 422),
 )
 def index() -> Response:
     """Give one page."""
     wish = read_query(EVENT_QUERY)
-    most = int(wish.get("limit", PAGE))
-    (after,) = place_of(wish["cursor"], (int,)) if "cursor" in wish else (0,)
+    most = most_of(wish)
+    (after,) = place_of(wish["cursor"], (int,)) if "cursor" in wish else (None,)
     found = stores().events.page(after, most + 1)
     shown = found[:most]
-    following = cursor_of(shown[-1][0] if shown else after)
+    following = cursor_of(shown[-1][0] if shown else after or 0)
     content = {"events": [orjson.loads(body) for _, body in shown], "next": following}
     return point_to_next(answer(content), following if len(found) > most else None)
 

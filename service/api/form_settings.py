@@ -4,6 +4,7 @@ from flask import Response
 from flask_smorest import Blueprint
 
 from service.api.auth import stores
+from service.api.conditions import ETAG, NEEDED_IF_MATCH, needed_condition, with_tag
 from service.api.context import body, context, load_content, today
 from service.api.operations import answer, json_of, operation
 from service.api.schemas.codes import selection_of
@@ -27,7 +28,9 @@ _SHOWN = {
     "pricing": {"stored": "Retail rules"},
     "code": {"code": "IRC", "edition": "2021"},
 }
-_ANSWER = {200: {"description": "The settings.", "content": json_of("FormSettings")}}
+_ANSWER = {
+    200: {"description": "The settings.", "content": json_of("FormSettings"), "headers": ETAG}
+}
 
 
 @operation(
@@ -40,7 +43,7 @@ _ANSWER = {200: {"description": "The settings.", "content": json_of("FormSetting
 )
 def read() -> Response:
     """Give the settings in force."""
-    return answer(_present(stores().forms.settings()))
+    return _present(stores().forms.settings())
 
 
 @operation(
@@ -53,19 +56,22 @@ def read() -> Response:
     "service's own, where the page comes from, and those of the sites that may frame it.",
     takes=FORM_SETTINGS_REQUEST,
     shown=_SHOWN,
+    parameters=[NEEDED_IF_MATCH],
     answers=_ANSWER,
+    refusals=(412, 428),
 )
 def change() -> Response:
     """Keep other settings, once everything they name was found."""
+    seen = needed_condition()
     _raw, content = body()
     _pinned, read_as = load_content(FORM_SETTINGS_REQUEST, content)
     clauses_for(selection_of(read_as["code"]), today(), context().codes)
     fixed = {name: content[name] for name in FIXED}
     settings = FormSettings(read_as.get("heading", ""), Units(read_as["units"]), fixed)
-    stores().forms.change(settings, context().now())
-    return answer(_present(settings))
+    return _present(stores().forms.change(settings, context().now(), seen))
 
 
-def _present(settings: FormSettings) -> dict[str, object]:
+def _present(settings: FormSettings) -> Response:
     named = {name: settings.fixed.get(name) for name in FIXED}
-    return {"heading": settings.heading, "units": settings.units.value, **named}
+    content = {"heading": settings.heading, "units": settings.units.value, **named}
+    return with_tag(answer(content), str(settings.revision))

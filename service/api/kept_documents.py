@@ -11,21 +11,19 @@ from flask_smorest import Blueprint
 from marshmallow import Schema
 
 from service.api.auth import stores
+from service.api.conditions import ETAG, NEEDED_IF_MATCH, refuse_unseen
 from service.api.context import body, context
 from service.api.operations import answer, json_of, operation
 from service.api.paging import LINK, read_query
 from service.api.presenters.catalogue import present_named, present_version
 from service.api.presenters.values import Json
 from service.api.versions import (
-    ETAG,
     LOCATION,
-    NEEDED_IF_MATCH,
     PAGES,
     QUERY,
     VERSION,
     names_page,
     numbered,
-    refuse_unseen,
     tagged,
     versions_page,
 )
@@ -224,7 +222,7 @@ def _add_versions(blueprint: Blueprint, shelf: Shelf, name: str) -> None:
     def add_version(**place: UUID) -> Response:
         kept, document_id = stores().catalogue, str(place[shelf.id_name])
         named = kept.document(shelf.kind, document_id).named
-        refuse_unseen(named)
+        refuse_unseen(named.name, str(named.revision))
         _, content = body()
         draft = shelf.draft_of(content, shelf.first[1].load(content))
         seen, at = named.revision, context().now()

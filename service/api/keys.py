@@ -9,15 +9,16 @@ from flask_smorest import Blueprint
 from marshmallow import ValidationError
 
 from service.api.auth import stores
+from service.api.conditions import IF_MATCH, condition, with_tag
 from service.api.context import context, load
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
-    PAGE,
     cursor_of,
+    most_of,
+    page_of,
     page_parameters,
     place_of,
-    point_to_next,
     read_query,
 )
 from service.api.presenters.values import Json, moment
@@ -25,11 +26,12 @@ from service.api.schemas.keys import AUDIT_QUERY, KEY_QUERY, KEY_REQUEST, ROTATE
 from service.api.schemas.openapi_fields import explanations
 from service.usecases.callers import PUBLISHABLE, KeyWish, Scope
 from service.usecases.key_ring import AuditEntry, HeldKey, Moment, make_key, replace_key
+from service.usecases.origins import origin_of
 
 blueprint = Blueprint(
     "Keys", __name__, url_prefix="/v1", description="Who may call, and who changed what."
 )
-_SAID = {**explanations()["KeyQuery"], **explanations()["AuditQuery"]}
+_SAID = explanations()["AuditQuery"]
 _SHOWN = {"label": "The office's CRM", "scopes": ["estimates", "quotes:read", "quotes:write"]}
 _SAME_ID = {"key_id": "$response.body#/id"}
 _NEW = {
@@ -75,7 +77,7 @@ def create() -> Response:
     "listKeys",
     "List the keys",
     needs=Scope.KEYS,
-    parameters=page_parameters(_SAID),
+    parameters=page_parameters(KEY_QUERY),
     answers={
         200: {"description": "A page of keys.", "content": json_of("KeyPage"), "headers": LINK}
     },
@@ -84,12 +86,11 @@ def create() -> Response:
 def index() -> Response:
     """Give one page."""
     wish = read_query(KEY_QUERY)
-    most = int(wish.get("limit", PAGE))
+    most = most_of(wish)
     found = stores().keys.page(_after(wish), most + 1)
-    last = found[most - 1] if len(found) > most else None
-    following = cursor_of(last.created_at.isoformat(), last.id) if last else None
-    content = {"keys": [_present(one) for one in found[:most]], "next": following}
-    return point_to_next(answer(content), following)
+    return page_of(
+        "keys", found, most, _present, lambda last: cursor_of(last.created_at.isoformat(), last.id)
+    )
 
 
 @operation(
@@ -103,7 +104,8 @@ def index() -> Response:
 )
 def read(key_id: UUID) -> Response:
     """Give one key."""
-    return answer(_present(stores().keys.key(str(key_id))))
+    held = stores().keys.key(str(key_id))
+    return with_tag(answer(_present(held)), held.tag)
 
 
 @operation(
@@ -123,7 +125,8 @@ def rotate(key_id: UUID) -> Response:
     _, wish = load(ROTATE_REQUEST)
     at = context().now()
     until = at + timedelta(hours=wish["hours"])
-    made = replace_key(str(key_id), g.caller, stores().keys, at, until)
+    ends = _end(wish, at)
+    made = replace_key(str(key_id), g.caller, stores().keys, at, until, ends)
     return _made(*made, replaces=str(key_id))
 
 
@@ -133,12 +136,13 @@ def rotate(key_id: UUID) -> Response:
     "revokeKey",
     "End a key now",
     needs=Scope.KEYS,
+    parameters=[IF_MATCH],
     answers={204: {"description": "It is good no longer."}},
-    refusals=(404,),
+    refusals=(404, 412),
 )
 def revoke(key_id: UUID) -> Response:
     """Revoke a key."""
-    stores().keys.revoke(str(key_id), context().now())
+    stores().keys.revoke(str(key_id), context().now(), condition())
     return Response(status=204)
 
 
@@ -148,7 +152,7 @@ def revoke(key_id: UUID) -> Response:
     "listChanges",
     "See who changed what",
     needs=Scope.AUDIT_READ,
-    parameters=[_SUBJECT, *page_parameters(_SAID)],
+    parameters=[_SUBJECT, *page_parameters(AUDIT_QUERY)],
     answers={
         200: {"description": "A page of it.", "content": json_of("AuditPage"), "headers": LINK}
     },
@@ -157,28 +161,32 @@ def revoke(key_id: UUID) -> Response:
 def trail() -> Response:
     """Give one page of the trail."""
     wish = read_query(AUDIT_QUERY)
-    most = int(wish.get("limit", PAGE))
+    most = most_of(wish)
     found = stores().keys.trail(wish.get("subject", ""), _after(wish), most + 1)
-    last = found[most - 1] if len(found) > most else None
-    following = cursor_of(last.at.isoformat(), last.id) if last else None
-    content = {"entries": [_present_entry(one) for one in found[:most]], "next": following}
-    return point_to_next(answer(content), following)
+    return page_of(
+        "entries", found, most, _present_entry, lambda last: cursor_of(last.at.isoformat(), last.id)
+    )
 
 
 def _wish(wish: dict[str, Any], at: datetime) -> KeyWish:
-    last = wish["expires_on"]
-    until = datetime.combine(last, time(), UTC) if last else None
-    if until is not None and until <= at:
-        raise ValidationError({"expires_on": ["Send a day to come."]})
-    scopes = PUBLISHABLE if wish["publishable"] else frozenset(map(Scope, wish["scopes"]))
+    scopes = frozenset(map(Scope, wish["scopes"] or ()))
     return KeyWish(
         label=wish["label"],
-        scopes=scopes,
+        scopes=scopes | PUBLISHABLE if wish["publishable"] else scopes,
         publishable=wish["publishable"],
-        origins=tuple(wish["origins"]),
+        origins=tuple(dict.fromkeys(map(origin_of, wish["origins"]))),
         per_minute=wish["per_minute"],
-        expires_at=until,
+        expires_at=_end(wish, at),
     )
+
+
+def _end(wish: dict[str, Any], at: datetime) -> datetime | None:
+    """Give when a key is to end, None where nothing is said of it."""
+    last = wish["expires_on"]
+    end = datetime.combine(last, time(), UTC) if last else None
+    if end is not None and end <= at:
+        raise ValidationError({"expires_on": ["Send a day to come."]})
+    return end
 
 
 def _made(held: HeldKey, key: str, replaces: str | None = None) -> Response:

@@ -6,6 +6,7 @@ from flask import Response
 from flask_smorest import Blueprint
 
 from service.api.auth import stores
+from service.api.conditions import ETAG, NEEDED_IF_MATCH, needed_condition, with_tag
 from service.api.context import context, load
 from service.api.operations import answer, json_of, operation
 from service.api.schemas.letterhead import LETTERHEAD_REQUEST
@@ -26,7 +27,7 @@ _SHOWN = {
     "footer": "Thank you for asking us.",
 }
 _ANSWER = {
-    200: {"description": "The letterhead.", "content": json_of("Letterhead")},
+    200: {"description": "The letterhead.", "content": json_of("Letterhead"), "headers": ETAG},
 }
 
 
@@ -40,7 +41,7 @@ _ANSWER = {
 )
 def read() -> Response:
     """Give the letterhead in force."""
-    return answer(_present(stores().letterheads.letterhead()))
+    return _present(stores().letterheads.letterhead())
 
 
 @operation(
@@ -52,17 +53,19 @@ def read() -> Response:
     description="Documents printed from now on carry it, those of quotes made before as well.",
     takes=LETTERHEAD_REQUEST,
     shown=_SHOWN,
+    parameters=[NEEDED_IF_MATCH],
     answers=_ANSWER,
+    refusals=(412, 428),
 )
 def change() -> Response:
     """Keep another letterhead."""
+    seen = needed_condition()
     _raw, head = load(LETTERHEAD_REQUEST)
-    stores().letterheads.change(head, context().now())
-    return answer(_present(head))
+    return _present(stores().letterheads.change(head, context().now(), seen))
 
 
-def _present(head: Letterhead) -> dict[str, object]:
-    return {
+def _present(head: Letterhead) -> Response:
+    content = {
         "name": head.name,
         "address": list(head.address),
         "contact": list(head.contact),
@@ -70,3 +73,4 @@ def _present(head: Letterhead) -> dict[str, object]:
         "footer": head.footer,
         "logo": base64.b64encode(head.logo).decode(),
     }
+    return with_tag(answer(content), str(head.revision))

@@ -5,8 +5,12 @@ A version never changes, so what it loads into is right for ever; the bound is o
 
 from collections import OrderedDict
 from collections.abc import Callable
+from dataclasses import replace
 from threading import Lock
 from typing import Any
+
+from service.domain.pricing.price_table import PriceTable, TableVersion
+from service.usecases.catalogue import PriceTables, PriceVersion
 
 LARGEST = 100_000  # weights together; a row of prices weighs one
 
@@ -41,3 +45,23 @@ class LoadedVersions:
                 _, (dropped, _) = self._held.popitem(last=False)
                 self._weight -= dropped
         return made
+
+
+def loaded_table(store: PriceTables, loaded: LoadedVersions, found: PriceVersion) -> PriceTable:
+    """Give a version of a price table with all its rows."""
+    held, number = found.named, found.version.number
+    key = ("price_table", held.id, number, found.version.digest)
+    table: PriceTable = loaded.get(key, found.row_count + 1, lambda: store.priced(found))
+    # The day it is in force from may be set after it was loaded.
+    return replace(table, stored=TableVersion(held.id, number, found.active_from))
+
+
+def stored_table(
+    store: PriceTables, loaded: LoadedVersions, table_id: str, number: int
+) -> PriceTable:
+    """Give a version of a price table by its id and number.
+
+    Raises:
+        NotKept: No table has the id, or it has no such version.
+    """
+    return loaded_table(store, loaded, store.version(table_id, number))

@@ -7,15 +7,16 @@ from flask_smorest import Blueprint
 
 from service.api.answers.words import one_of
 from service.api.auth import stores
+from service.api.conditions import IF_MATCH, condition, with_tag
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
-    PAGE,
     cursor_of,
+    most_of,
+    page_of,
     page_parameters,
     place_of,
-    point_to_next,
     read_query,
 )
 from service.api.presenters.offcuts import present_offcut
@@ -47,7 +48,7 @@ _QUERY = [
         "description": _SAID["sku"],
         "schema": {"type": "string", "minLength": 1, "maxLength": 60, "pattern": TEXT_PATTERN},
     },
-    *page_parameters(_SAID),
+    *page_parameters(OFFCUT_QUERY),
     _UNITS,
 ]
 
@@ -109,12 +110,10 @@ def add() -> Response:
 def index() -> Response:
     """Give one page."""
     wish = read_query(OFFCUT_QUERY)
-    most, units = int(wish.get("limit", PAGE)), Units(wish.get("units", Units.IMPERIAL))
+    most, units = most_of(wish), Units(wish.get("units", Units.IMPERIAL))
     after = place_of(wish["cursor"], (str, int, str)) if "cursor" in wish else None
     found = stores().shelf.page(wish.get("sku", ""), after, most + 1, today())
-    following = _cursor(found[most - 1]) if len(found) > most else None
-    content = {"offcuts": [present_offcut(one, units) for one in found[:most]], "next": following}
-    return point_to_next(answer(content), following)
+    return page_of("offcuts", found, most, lambda one: present_offcut(one, units), _cursor)
 
 
 @operation(
@@ -130,7 +129,8 @@ def index() -> Response:
 def read(offcut_id: UUID) -> Response:
     """Give one offcut."""
     units = Units(read_query(OFFCUT_QUERY, "units").get("units", Units.IMPERIAL))
-    return answer(present_offcut(stores().shelf.offcut(str(offcut_id), today()), units))
+    offcut = stores().shelf.offcut(str(offcut_id), today())
+    return with_tag(answer(present_offcut(offcut, units)), offcut.tag)
 
 
 @operation(
@@ -139,12 +139,13 @@ def read(offcut_id: UUID) -> Response:
     "removeOffcut",
     "Take an offcut off the shelf",
     needs=Scope.OFFCUTS_WRITE,
+    parameters=[IF_MATCH],
     answers={204: {"description": "It is gone."}},
-    refusals=(404, 409),
+    refusals=(404, 409, 412),
 )
 def remove(offcut_id: UUID) -> Response:
     """Remove an offcut that no quote holds."""
-    stores().shelf.remove(str(offcut_id), context().now())
+    stores().shelf.remove(str(offcut_id), context().now(), condition())
     return Response(status=204)
 
 

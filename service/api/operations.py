@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import partial, wraps
+from http import HTTPStatus
 from typing import Any, TypeVar, cast
 
 import orjson
@@ -19,6 +20,7 @@ from service.api.manners.idempotency import PARAMETER, once
 from service.api.manners.openapi import with_manners
 from service.api.manners.rates import spend_one
 from service.api.manners.traits import Traits
+from service.api.problems import MEDIA_TYPE
 from service.usecases.callers import Scope
 
 REFUSALS = {
@@ -28,6 +30,7 @@ REFUSALS = {
     404: "NotFound",
     406: "NotAcceptable",
     409: "Conflict",
+    410: "Gone",
     412: "PreconditionFailed",
     413: "ContentTooLarge",
     415: "UnsupportedMediaType",
@@ -36,6 +39,17 @@ REFUSALS = {
     429: "TooManyRequests",
     500: "InternalServerError",
     503: "ServiceUnavailable",
+}
+# The same, told as a sentence to those who ask for text.
+_SAID = {
+    status: {
+        "description": HTTPStatus(status).phrase,
+        "content": {
+            MEDIA_TYPE: {"schema": ref("Problem")},
+            "text/plain": {"schema": {"type": "string"}},
+        },
+    }
+    for status in REFUSALS
 }
 OF_A_BODY = (400, 413, 415, 422)
 OF_A_KEY = (401, 403, 429, 503)  # a key is looked up, and the database may be away
@@ -48,7 +62,7 @@ STORING = (
     Scope.RUNS,
     Scope.WEBHOOKS,
 )
-KEY = "key"  # the security scheme of the document
+KEY, ADDRESS_KEY = "key", "addressKey"  # the security schemes of the document
 
 View = TypeVar("View", bound=Callable[..., Response])
 
@@ -90,6 +104,7 @@ def operation(
     replays: bool | None = None,
     deprecated: date | None = None,
     sunset: date | None = None,
+    by_address: bool = False,
     **more: Any,
 ) -> Callable[[View], View]:
     """Route a view and describe it; what any body is refused for goes without saying.
@@ -110,15 +125,18 @@ def operation(
         stable: Whether what a GET gives stays right until something is changed.
         deprecated: Day from which it should no longer be used.
         sunset: Day on which it may end.
+        by_address: Whether its address may hold the key.
         more: Further members of the operation object.
     """
+    schemes = (KEY, ADDRESS_KEY) if by_address else (KEY,)
+    refusals_of: Mapping[int, Any] = _SAID if by_address else REFUSALS
     statuses = sorted({*refusals, *(OF_A_BODY if takes else ()), *(OF_A_KEY if needs else ()), 500})
     responses = {str(status): response for status, response in answers.items()}
     described: dict[str, Any] = {
         "operationId": operation_id,
         "summary": summary,
-        "responses": responses | {str(status): REFUSALS[status] for status in statuses},
-        "security": [{KEY: [needs.value]}] if needs else [],
+        "responses": responses | {str(status): refusals_of[status] for status in statuses},
+        "security": [{scheme: [needs.value]} for scheme in schemes] if needs else [],
         **more,
     }
     if takes:
@@ -137,11 +155,13 @@ def operation(
     offers = tuple(
         dict.fromkeys(kind for each in answers.values() for kind in each.get("content", ()))
     )
-    manners = Traits(offers, stable, deprecated, sunset)
-    described = with_manners(described, method, manners, REFUSALS)
+    manners = Traits(offers, stable, deprecated, sunset, by_address)
+    described = with_manners(described, method, manners, refusals_of)
 
     def decorate(view: View) -> View:
-        documented = blueprint.doc(**described)(_guarded(view, needs, replays) if needs else view)
+        documented = blueprint.doc(**described)(
+            _guarded(view, needs, replays, by_address) if needs else view
+        )
         traits.describe(documented, manners)
         blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
         return view
@@ -149,12 +169,12 @@ def operation(
     return decorate
 
 
-def _guarded(view: View, needs: Scope, replays: bool) -> View:
+def _guarded(view: View, needs: Scope, replays: bool, by_address: bool) -> View:
     """Let nobody in who may not, before anything else is looked at."""
 
     @wraps(view)
     def guarded(*arguments: Any, **named: Any) -> Response:
-        admit(needs)
+        admit(needs, by_address=by_address)
         spend_one()
         work = partial(view, *arguments, **named)
         return once(work) if replays else work()

@@ -5,9 +5,9 @@ Source: RFC 8288 (web linking), relation "next" of its registry.
 
 import base64
 import binascii
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 import orjson
@@ -15,15 +15,11 @@ from flask import Response, request
 from marshmallow import Schema, ValidationError
 
 from service.api.answers.words import Described
+from service.api.operations import answer
+from service.api.schemas.openapi_fields import explanations
+from service.api.schemas.pages import CURSOR, LONGEST_CURSOR, MOST, PAGE, PageQuery
 
-PAGE = 50
-MOST = 100
-CURSOR = {
-    "type": "string",
-    "minLength": 1,
-    "maxLength": 600,
-    "pattern": "^[A-Za-z0-9_-]+$",
-}
+Entry = TypeVar("Entry")
 LINK: Described = {
     "Link": {
         "description": "Address of the next page, if there is one (RFC 8288).",
@@ -33,13 +29,24 @@ LINK: Described = {
 _WRITTEN: Mapping[type, type] = {datetime: str}
 
 
-def page_parameters(said: Mapping[str, str]) -> list[Described]:
-    """Describe ``limit`` and ``cursor`` of a list by the words of its schema."""
-    most = {"type": "integer", "minimum": 1, "maximum": MOST, "default": PAGE}
+def page_parameters(query: PageQuery) -> list[Described]:
+    """Describe ``limit`` and ``cursor`` of a list."""
+    said = {
+        name: words
+        for schema in reversed(type(query).__mro__)
+        for name, words in explanations().get(schema.__name__, {}).items()
+    }
+    limit = {"type": "integer", "minimum": 1, "maximum": MOST, "default": PAGE}
+    cursor = {"type": "string", "minLength": 1, "maxLength": LONGEST_CURSOR, "pattern": CURSOR}
     return [
-        {"name": "limit", "in": "query", "description": said["limit"], "schema": most},
-        {"name": "cursor", "in": "query", "description": said["cursor"], "schema": CURSOR},
+        {"name": "limit", "in": "query", "description": said["limit"], "schema": limit},
+        {"name": "cursor", "in": "query", "description": said["cursor"], "schema": cursor},
     ]
+
+
+def most_of(wish: Mapping[str, Any]) -> int:
+    """Give how many entries a page is to have at most."""
+    return int(wish.get("limit", PAGE))
 
 
 def read_query(schema: Schema, *only: str) -> dict[str, Any]:
@@ -88,6 +95,27 @@ def _fits(place: list[Any], kinds: Sequence[type]) -> bool:
     return [type(part) for part in place] == list(kinds) and all(
         abs(part) < 2**63 if isinstance(part, int) else "\0" not in part for part in place
     )
+
+
+def page_of(
+    member: str,
+    found: Sequence[Entry],
+    most: int,
+    show: Callable[[Entry], Any],
+    place: Callable[[Entry], str],
+) -> Response:
+    """Answer with a page of a list.
+
+    Args:
+        member: Of the answer, which holds the entries.
+        found: One more than a page has, if there are so many.
+        most: How many a page has.
+        show: Presents an entry.
+        place: Gives the cursor of the page that begins after an entry.
+    """
+    following = place(found[most - 1]) if len(found) > most else None
+    content = {member: [show(one) for one in found[:most]], "next": following}
+    return point_to_next(answer(content), following)
 
 
 def point_to_next(response: Response, cursor: str | None) -> Response:

@@ -9,12 +9,12 @@ from marshmallow import ValidationError
 
 from service import __version__
 from service.api.auth import stores
-from service.api.body import merged
 from service.api.context import body, context, load_content
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.price_comparisons import Way, present_price_comparison
 from service.api.problems import complaints_in
 from service.api.quotes import refuse_past
+from service.api.references import patched
 from service.api.schemas.base import Complaints
 from service.api.schemas.price_comparisons import PRICE_COMPARISON_REQUEST, sent_at
 from service.api.schemas.requests import QUOTE_REQUEST
@@ -40,8 +40,9 @@ blueprint = Blueprint(
     needs=Scope.QUOTES_WRITE,
     replays=False,
     description="The first is a whole quote request; each alternative is a merge patch (RFC 7396) "
-    "of it. Every one is laid out, checked, taken off, cut and priced as a quote would be, and "
-    "nothing is kept. An alternative that cannot be had tells why in its entry.",
+    "of it, in which what is named takes the whole place of what stood there. Every one is laid "
+    "out, checked, taken off, cut and priced as a quote would be, and nothing is kept. An "
+    "alternative that cannot be had tells why in its entry.",
     takes=PRICE_COMPARISON_REQUEST,
     example="price-comparison",
     answers={200: {"description": "The prices.", "content": json_of("PriceComparison")}},
@@ -92,7 +93,7 @@ def _ways(sent: Mapping[str, Any]) -> Iterator[QuoteOrder | QuotingError]:
         raise ValidationError({"quote": error.messages}) from None
     for index, one in enumerate(sent["alternatives"]):
         try:
-            yield _order(merged(sent["quote"], one["changes"]))
+            yield _order(patched(sent["quote"], one["changes"])[0])
         except QuotingError as refusal:
             yield refusal
         except ValidationError as error:

@@ -11,6 +11,7 @@ from werkzeug.exceptions import UnsupportedMediaType
 
 from service.api.auth import stores
 from service.api.body import CodedBody, read_bytes
+from service.api.conditions import NEEDED_IF_MATCH, refuse_unseen
 from service.api.context import context
 from service.api.operations import operation
 from service.api.price_tables import ADDRESS, MADE, keep_version, shown_to_caller
@@ -19,8 +20,9 @@ from service.api.schemas.base import Complaints
 from service.api.schemas.catalogue import check_kept_rows
 from service.api.schemas.pricing import PriceRowSchema
 from service.api.scopes import may
-from service.api.versions import NEEDED_IF_MATCH, numbered, refuse_unseen
+from service.api.versions import numbered
 from service.domain.pricing.price_table import PriceRow
+from service.domain.pricing.units import UNITS_OF_MEASURE
 from service.usecases.callers import Scope
 from service.usecases.catalogue import PriceDraft
 from service.usecases.price_sheets import COLUMNS, MOST_ROWS, Complaint, SheetRow, UnreadablePrices
@@ -115,10 +117,25 @@ def take_in(table_id: UUID) -> Response:
     """Keep the rows of a sheet as a version, all or none."""
     kept = stores().price_tables
     named = kept.table(str(table_id))
-    refuse_unseen(named)
-    rows = rows_of(_reader()(read_bytes(request, MOST_BYTES)))
+    refuse_unseen(named.name, str(named.revision))
+    rows = _rows_sent()
     currency = kept.version(named.id, named.latest).currency
     return keep_version(named, PriceDraft(currency, rows))
+
+
+def _rows_sent() -> list[PriceRow]:
+    """Read the rows of the body.
+
+    Raises:
+        UnreadablePrices: Something is wrong; it tells everything that is.
+    """
+    read = _reader()
+    content = read_bytes(request, MOST_BYTES)
+    try:
+        return rows_of(read(content))
+    except UnreadablePrices as error:
+        said = [*error.complaints, *_complaints_of(error.rows)[1]]
+        raise UnreadablePrices(sorted(said, key=lambda one: one.row)) from None
 
 
 def _reader() -> Callable[[bytes], list[SheetRow]]:
@@ -137,17 +154,34 @@ def rows_of(sheet: Sequence[SheetRow]) -> list[PriceRow]:
     Raises:
         UnreadablePrices: A cell does not fit its column, or rows contradict each other.
     """
-    loaded, said = [], []
-    for row in sheet:
-        try:
-            loaded.append(_ROW.load(_members(row)))
-        except ValidationError as error:
-            said += [_misfit(row, str(name)) for name in error.messages_dict]
-    if not said:
-        said = list(_contradictions(sheet, loaded))
+    loaded, said = _complaints_of(sheet)
     if said:
         raise UnreadablePrices(said)
     return [PriceRow(**row) for row in loaded]
+
+
+def _complaints_of(sheet: Sequence[SheetRow]) -> tuple[list[Any], list[Complaint]]:
+    """Load rows, as far as each fits, and complain of the others and of contradictions."""
+    fits: list[SheetRow] = []
+    loaded: list[Any] = []
+    said: list[Complaint] = []
+    for row in sheet:
+        try:
+            loaded.append(_ROW.load(_members(row)))
+            fits.append(row)
+        except ValidationError as error:
+            said += [_misfit(row, name) for name in _wrong_columns(row, error)]
+    said += _contradictions(fits, loaded)
+    return loaded, sorted(said, key=lambda one: one.row)
+
+
+def _wrong_columns(row: SheetRow, error: ValidationError) -> list[str]:
+    """Name the columns of a row that does not fit; of units also one that has the form of one."""
+    wrong = list(map(str, error.messages_dict))
+    unit = row.cells.get("unit_of_measure", "").strip()
+    if "unit_of_measure" not in wrong and unit not in UNITS_OF_MEASURE:
+        wrong.append("unit_of_measure")
+    return sorted(wrong, key=COLUMNS.index)
 
 
 def _members(row: SheetRow) -> dict[str, Any]:

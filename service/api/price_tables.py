@@ -9,6 +9,7 @@ from flask import Response
 from flask_smorest import Blueprint
 
 from service.api.auth import stores
+from service.api.conditions import ETAG, IF_MATCH, NEEDED_IF_MATCH, refuse_unseen
 from service.api.context import body, context
 from service.api.examples import example_request
 from service.api.operations import answer, json_of, operation
@@ -21,16 +22,12 @@ from service.api.schemas.catalogue import (
 )
 from service.api.scopes import demand, may
 from service.api.versions import (
-    ETAG,
-    IF_MATCH,
     LOCATION,
-    NEEDED_IF_MATCH,
     PAGES,
     QUERY,
     VERSION,
     names_page,
     numbered,
-    refuse_unseen,
     tagged,
 )
 from service.domain.pricing.price_table import PriceRow
@@ -155,7 +152,7 @@ def read(table_id: UUID) -> Response:
 def add_version(table_id: UUID) -> Response:
     """Keep a version."""
     named = stores().price_tables.table(str(table_id))
-    refuse_unseen(named)
+    refuse_unseen(named.name, str(named.revision))
     return keep_version(named, draft_of(_FURTHER.load(body()[1])))
 
 
@@ -177,7 +174,7 @@ def activate(table_id: UUID, version: int) -> Response:
     kept = stores().price_tables
     named = kept.table(str(table_id))
     kept.version(named.id, numbered(version))
-    refuse_unseen(named, needed=False)
+    refuse_unseen(named.name, str(named.revision), needed=False)
     wish = _ACTIVATION.load(body()[1])
     kept.activate(named.id, version, wish["begin"], named.revision, context().now())
     found = kept.version(named.id, version)

@@ -8,7 +8,7 @@ from marshmallow import ValidationError
 
 from service.api.auth import stores
 from service.api.operations import answer, json_of, operation
-from service.api.paging import LINK, PAGE, cursor_of, place_of, point_to_next, read_query
+from service.api.paging import LINK, cursor_of, most_of, place_of, point_to_next, read_query
 from service.api.presenters.catalogue import (
     present_price_changes,
     present_price_version,
@@ -75,7 +75,7 @@ def index(table_id: UUID) -> Response:
 def rows(table_id: UUID, version: int) -> Response:
     """Give one page."""
     wish = read_query(QUERY, "limit", "cursor")
-    most = int(wish.get("limit", PAGE))
+    most = most_of(wish)
     after = max(place_of(wish["cursor"], (int,))[0], 0) if "cursor" in wish else 0
     found = stores().price_tables.rows(str(table_id), numbered(version), after, most + 1)
     following = cursor_of(after + most) if len(found) > most else None

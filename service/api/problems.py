@@ -10,7 +10,7 @@ from typing import Any
 from urllib.parse import quote
 
 import orjson
-from flask import Flask, Response, request
+from flask import Flask, Response, current_app, request
 from marshmallow import ValidationError
 from marshmallow.exceptions import SCHEMA
 from werkzeug.exceptions import (
@@ -26,6 +26,7 @@ from service.usecases.price_sheets import UnreadablePrices
 
 MOST_COMPLAINTS = 200  # of one sheet; more would say no more
 MEDIA_TYPE = "application/problem+json"
+_BEARER = 'Bearer realm="evenbay"'
 RETRY_SECONDS = 2  # a database that restarts is back about then
 Kind = tuple[int, str, str]
 
@@ -58,6 +59,9 @@ KINDS: Mapping[type[errors.QuotingError], Kind] = {
     errors.KeyNotFound: (404, "key-not-found", "No such key"),
     errors.WebhookNotFound: (404, "webhook-not-found", "No such endpoint"),
     errors.EventNotFound: (404, "event-not-found", "No such event"),
+    errors.EventsGone: (410, "events-gone", "What happened then is no longer kept"),
+    errors.RunNotFound: (404, "run-not-found", "No such re-pricing run"),
+    errors.RunClosed: (409, "run-closed", "The run does not stand where this step begins"),
     errors.KeyUsedOtherwise: (422, "key-used-otherwise", "An idempotency key came back changed"),
     errors.FormNotReady: (409, "form-not-ready", "The quote form is not set up"),
     errors.StillAtWork: (409, "still-at-work", "The first such request is not answered yet"),
@@ -82,6 +86,9 @@ OF_NO_BODY = (
     errors.FormNotReady,
     errors.WebhookNotFound,
     errors.EventNotFound,
+    errors.EventsGone,
+    errors.RunNotFound,
+    errors.RunClosed,
 )
 _log = logging.getLogger("service")
 
@@ -153,13 +160,23 @@ def refuse_invalid(error: ValidationError) -> Response:
 def refuse(error: errors.QuotingError) -> Response:
     """Answer a refusal of the domain."""
     answer = _response(problem_of(error))
-    if isinstance(error, errors.Unauthenticated):
-        answer.headers["WWW-Authenticate"] = 'Bearer realm="evenbay"'
+    challenge = _challenge(error)
+    if challenge:
+        answer.headers["WWW-Authenticate"] = challenge
     if isinstance(error, errors.TooManyRequests):
         answer.headers["Retry-After"] = str(error.seconds)
     if isinstance(error, errors.StillAtWork):
         answer.headers["Retry-After"] = "2"
     return answer
+
+
+def _challenge(error: errors.QuotingError) -> str:
+    """Say what a bearer credential lacks (RFC 6750, section 3); "" where none would help."""
+    if isinstance(error, errors.Unauthenticated):
+        return _BEARER + (', error="invalid_token"' if error.shown else "")
+    if isinstance(error, errors.Forbidden) and error.scope:
+        return f'{_BEARER}, error="insufficient_scope", scope="{error.scope}"'
+    return ""
 
 
 def problem_of(error: errors.QuotingError) -> dict[str, Any]:
@@ -221,10 +238,11 @@ def _advice(error: HTTPException) -> str:
     return error.description or error.name
 
 
-def refuse_unavailable(_error: Exception) -> Response:
+def refuse_unavailable(error: Exception) -> Response:
     """Answer that the store is away; the log holds why."""
-    _log.error("the database does not answer", exc_info=_error)
-    detail = "The database does not answer now. Send the same request again a little later."
+    _log.error("what is needed does not answer", exc_info=error)
+    what = str(error) if isinstance(error, StoreUnavailable) else "The database does not answer."
+    detail = f"{what} Send the same request again a little later."
     answer = problem(503, "service-unavailable", "The service is not available now", detail)
     answer.headers["Retry-After"] = str(RETRY_SECONDS)
     return answer
@@ -237,6 +255,17 @@ def fail(error: InternalServerError) -> Response:
     _log.error("incident %s", incident, exc_info=cause, extra={"incident": incident})
     detail = "The service failed on this request. Quote the incident when you report it."
     return problem(500, "", InternalServerError().name, detail, incident=incident)
+
+
+def answer_to(error: Exception) -> Response:
+    """Give what an exception is answered with, for a part of a request that fails alone.
+
+    To be called where the exception is handled.
+    """
+    try:
+        return current_app.make_response(current_app.handle_user_exception(error))
+    except Exception as unexpected:
+        return fail(InternalServerError(original_exception=unexpected))
 
 
 def register(app: Flask) -> None:

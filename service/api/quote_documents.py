@@ -51,5 +51,5 @@ for _form in (*OF_QUOTE, *PARTS):
         _summary,
         needs=Scope.QUOTES_READ,
         answers={200: {"description": f"{_summary}.", "content": _content}},
-        refusals=(404, 409) if _form.suffix in (".svg", ".dxf") else (404,),
+        refusals=(404, 409),
     )(_view(_form))

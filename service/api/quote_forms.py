@@ -99,6 +99,16 @@ def accepted() -> Form:
     return forms[best_offer(request.accept_mimetypes, tuple(forms)) or JSON]
 
 
+def pointed(response: Response, quote_id: str) -> Response:
+    """Tell the other forms of a quote by links (RFC 8288, relation "alternate")."""
+    response.headers["Link"] = ", ".join(
+        f'</v1/quotes/{quote_id}{form.suffix}>; rel="alternate"; type="{form.media_type}"'
+        for form in OF_QUOTE
+        if form.media_type != response.mimetype
+    )
+    return response
+
+
 def given(form: Form, quote_id: str) -> Response:
     """Answer with a quote in a form."""
     content_type = form.media_type + form.parameters

@@ -9,14 +9,14 @@ from flask_smorest import Blueprint
 from service.api.answers.words import Described
 from service.api.auth import stores
 from service.api.context import today
-from service.api.operations import answer, json_of, operation
+from service.api.operations import json_of, operation
 from service.api.paging import (
     LINK,
-    PAGE,
     cursor_of,
+    most_of,
+    page_of,
     page_parameters,
     place_of,
-    point_to_next,
     read_query,
 )
 from service.api.presenters.offcuts import present_kept
@@ -57,7 +57,7 @@ _QUERY = [
         {"name": name, "in": "query", "description": _SAID[name], "schema": schema}
         for name, schema in _OTHERS.items()
     ),
-    *page_parameters(_SAID),
+    *page_parameters(QUOTE_QUERY),
 ]
 
 
@@ -80,11 +80,9 @@ _QUERY = [
 def index() -> Response:
     """Give one page."""
     wish = read_query(QUOTE_QUERY)
-    most, day = int(wish.get("limit", PAGE)), today()
+    most, day = most_of(wish), today()
     found = stores().quotes.page(_wanted(wish), _after(wish), most + 1)
-    following = _cursor(found[most - 1]) if len(found) > most else None
-    content = {"quotes": [present_kept(one, day) for one in found[:most]], "next": following}
-    return point_to_next(answer(content), following)
+    return page_of("quotes", found, most, lambda one: present_kept(one, day), _cursor)
 
 
 def _wanted(wish: dict[str, Any]) -> Wanted:

@@ -9,14 +9,16 @@ from marshmallow import ValidationError
 
 from service import __version__
 from service.api.auth import stores
-from service.api.body import JSON, MERGE_PATCH, merged
+from service.api.body import JSON, MERGE_PATCH
+from service.api.conditions import condition
 from service.api.context import body, context, load, reread
 from service.api.kept_requests import read_again
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import read_query
 from service.api.presenters.figures import figures_of, present_changes, present_recomputed
-from service.api.quote_states import IF_MATCH, condition
+from service.api.quote_states import IF_MATCH
 from service.api.quotes import OF_A_QUOTE, refuse_past
+from service.api.references import patched
 from service.api.schemas.openapi_fields import explanations
 from service.api.schemas.quote_lists import CHANGES_QUERY
 from service.api.schemas.requests import QUOTE_REQUEST
@@ -53,8 +55,10 @@ _CHANGES = {
     "Make the next revision of a quote",
     needs=Scope.QUOTES_WRITE,
     description="The body is a whole order, or a merge patch (RFC 7396) of the order that the "
-    "quote was made from. Once the revision is issued the earlier quote is replaced; one that is "
-    "accepted stands until the revision is accepted.",
+    "quote was made from. What that order named keeps its version; what a patch names without a "
+    "version is taken as it is now, in place of all that stood there, and named amendments of a "
+    "code stay behind when the patch goes to another code or place. Once the revision is issued "
+    "the earlier quote is replaced; one that is accepted stands until the revision is accepted.",
     takes=QUOTE_REQUEST,
     example="quote",
     patch={"pricing": {"labour_rate": "66.00"}},
@@ -72,7 +76,8 @@ _CHANGES = {
 def revise(quote_id: UUID) -> Response:
     """Make a revision."""
     here, kept, now = context(), stores(), context().now()
-    raw, order = _ordered(str(quote_id))
+    with here.watch.stage("read"):
+        raw, order = _ordered(str(quote_id))
     refuse_past(order, now.date())
     stored = revise_quote(
         str(quote_id),
@@ -86,6 +91,7 @@ def revise(quote_id: UUID) -> Response:
         quotes=kept.quotes,
         shelf=kept.shelf,
         matches=condition(),
+        watch=here.watch,
     )
     location = {"Location": f"/v1/quotes/{stored.id}"}
     return Response(stored.answer, status=201, content_type=JSON, headers=location)
@@ -97,8 +103,10 @@ def _ordered(quote_id: str) -> tuple[bytes, QuoteOrder]:
         raw, order = load(QUOTE_REQUEST)
         return raw, order
     _, patch = body(MERGE_PATCH)
-    content = merged(orjson.loads(stores().quotes.request(quote_id)), patch)
-    return reread(QUOTE_REQUEST, content)
+    if not isinstance(patch, dict):
+        raise ValidationError("Send an object that holds only the members that change.")
+    content, moves = patched(orjson.loads(stores().quotes.request(quote_id)), patch)
+    return reread(QUOTE_REQUEST, content, defaults=moves)
 
 
 @operation(
@@ -109,7 +117,7 @@ def _ordered(quote_id: str) -> tuple[bytes, QuoteOrder]:
     needs=Scope.QUOTES_READ,
     parameters=[_SINCE],
     answers={200: {"description": "What changed.", "content": json_of("Changes")}},
-    refusals=(404, 422),
+    refusals=(404, 409, 422),
 )
 def changes(quote_id: UUID) -> Response:
     """Compare two quotes as they were answered."""
@@ -144,8 +152,10 @@ def recompute(quote_id: UUID) -> Response:
         codes=here.codes,
         materials=here.materials,
         saw=here.saw,
+        table_of=stores().table_of,
         service_version=__version__,
         at=here.now(),
+        watch=here.watch,
     )
     kept_version = orjson.loads(quotes.answer(str(quote_id)))["service_version"]
     return answer(present_recomputed(done, kept_version, __version__))

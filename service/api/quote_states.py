@@ -3,17 +3,18 @@
 from functools import partial
 from uuid import UUID
 
-from flask import Response, request
+from flask import Response
 from flask_smorest import Blueprint
 
 from service.api.auth import stores
+from service.api.conditions import condition
 from service.api.context import context, load, today
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.offcuts import present_life
 from service.api.schemas.quote_states import CUT_REQUEST
 from service.domain.pricing.life import QuoteLife, accept, decline, issue, saw_bars
 from service.usecases.callers import Scope
-from service.usecases.decide_quote import Matches, Step, decide_quote, tag_of
+from service.usecases.decide_quote import Step, decide_quote, tag_of
 
 blueprint = Blueprint(
     "Quote states",
@@ -126,11 +127,6 @@ def _decide(quote_id: UUID, step: Step) -> Response:
     return _present(
         decide_quote(str(quote_id), step, lives=stores().lives, at=at, matches=condition())
     )
-
-
-def condition() -> Matches | None:
-    """Give the condition that the request makes on the state, None for none."""
-    return request.if_match.contains if request.headers.get("If-Match") is not None else None
 
 
 def _present(life: QuoteLife) -> Response:

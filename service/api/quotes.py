@@ -12,7 +12,7 @@ from service.api.auth import stores
 from service.api.body import JSON
 from service.api.context import context, load
 from service.api.operations import json_of, located, operation
-from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given
+from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given, pointed
 from service.api.schemas.requests import QUOTE_REQUEST
 from service.usecases.callers import Scope
 from service.usecases.orders import QuoteOrder
@@ -50,6 +50,13 @@ _IF_NONE_MATCH = {
     "schema": {"type": "string"},
 }
 _VARY = {"Vary": {"description": "Names Accept.", "schema": {"type": "string"}}}
+_LINK = {
+    "Link": {
+        "description": "The quote in its other forms (RFC 8288, relation alternate), each with "
+        "its type.",
+        "schema": {"type": "string"},
+    }
+}
 _CONTENT = {form.media_type: {"schema": form.schema} for form in OF_QUOTE} | json_of("Quote")
 _NOT_MODIFIED = {"description": "What is held is still right."}
 
@@ -66,7 +73,7 @@ _NOT_MODIFIED = {"description": "What is held is still right."}
         201: {
             "description": "The quote, which is kept as it is answered.",
             "content": json_of("Quote"),
-            "headers": located("Where the quote can be read."),
+            "headers": located("Where the quote can be read.") | _LINK,
             "links": OF_A_QUOTE,
         }
     },
@@ -77,7 +84,8 @@ def create() -> Response:
         raw, order = load(QUOTE_REQUEST)
     stored = make_quote(raw, order)
     location = {"Location": f"/v1/quotes/{stored.id}"}
-    return Response(stored.answer, status=201, content_type=JSON, headers=location)
+    response = Response(stored.answer, status=201, content_type=JSON, headers=location)
+    return pointed(response, stored.id)
 
 
 def make_quote(raw: bytes, order: QuoteOrder) -> StoredQuote:
@@ -120,7 +128,7 @@ def refuse_past(order: QuoteOrder, day: date) -> None:
             "description": "As JSON the same bytes as when it was made; other forms are written "
             "from it, drawings from its layout laid out again.",
             "content": _CONTENT,
-            "headers": _ETAG | _VARY,
+            "headers": _ETAG | _VARY | _LINK,
         },
         304: _NOT_MODIFIED,
     },
@@ -133,7 +141,7 @@ def read(quote_id: UUID) -> Response:
     if form.media_type == JSON:
         response.set_etag(f"{quote_id}")
     response.vary.add("Accept")
-    return response
+    return pointed(response, str(quote_id))
 
 
 @operation(
@@ -151,7 +159,7 @@ def read(quote_id: UUID) -> Response:
         },
         304: _NOT_MODIFIED,
     },
-    refusals=(404,),
+    refusals=(404, 409),
 )
 def read_costs(quote_id: UUID) -> Response:
     """Give the stored costs."""

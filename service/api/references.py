@@ -5,22 +5,23 @@ that whatever reads the body again reads the same thing.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, Protocol
 
 import orjson
 
-from service.api.loaded import LoadedVersions
+from service.api.body import merged
+from service.api.loaded import LoadedVersions, loaded_table
 from service.api.schemas.catalogue import amendments_kept, pricing_kept, system_kept
 from service.api.schemas.stored import REFERENCE, Key, names_stored
 from service.domain.errors import UnknownReference, Where
-from service.domain.pricing.price_table import TableVersion
 from service.usecases.catalogue import Catalogue, Document, Kind, PriceTables
 
 PRICE_TABLE = "price_table"
 _DOCUMENTS = {kind.value: kind for kind in Kind}
 _LISTS = ("codes", "alternatives")
+_WHICH_CODE = ("code", "edition", "place")
 _LOADS = {
     Kind.SYSTEM: system_kept,
     Kind.PRICING: pricing_kept,
@@ -81,6 +82,39 @@ def pin(
     if not work.inputs:
         return Pinned(content, {}, {})
     return Pinned(pinned, {**work.inputs, "on": work.day.isoformat()}, work.things)
+
+
+def patched(content: Mapping[str, Any], patch: Mapping[str, Any]) -> tuple[Any, bool]:
+    """Apply a merge patch to a body that may have been pinned.
+
+    What the patch names takes the whole place of what stood there, so that no version of the old
+    is asked of the new. Named amendments of a code do not go over to another code or place.
+
+    Returns:
+        The body, and whether it is for another place, which may have default amendments.
+    """
+    code = patch.get("code")
+    moves = isinstance(code, Mapping) and any(name in code for name in _WHICH_CODE)
+    kept = _without_named(content, patch)
+    if moves and isinstance(kept.get("code"), Mapping):
+        left = {
+            name: value
+            for name, value in kept["code"].items()
+            if name != "amendments" or not names_stored(value)
+        }
+        kept["code"] = left
+    return merged(kept, patch), moves
+
+
+def _without_named(content: Mapping[str, Any], patch: Mapping[str, Any]) -> dict[str, Any]:
+    """Take out of an object what a patch names anew."""
+    kept = dict(content)
+    for name, change in patch.items():
+        if names_stored(change):
+            kept.pop(name, None)
+        elif isinstance(change, Mapping) and isinstance(kept.get(name), Mapping):
+            kept[name] = _without_named(kept[name], change)
+    return kept
 
 
 def _day(content: Mapping[str, Any], today: date) -> date:
@@ -155,11 +189,7 @@ class _Work:
         if found is None:
             raise self._unknown(PRICE_TABLE, named, number, path)
         key = (PRICE_TABLE, found.named.id, found.version.number)
-        held = (*key, found.version.digest)
-        table = self._loaded.get(held, found.row_count + 1, lambda: store.priced(found))
-        # The day it is in force from may be set after it was loaded.
-        stored = TableVersion(found.named.id, found.version.number, found.active_from)
-        self.things[key] = replace(table, stored=stored)
+        self.things[key] = loaded_table(store, self._loaded, found)
         return self._noted(key)
 
     def _noted(self, key: Key) -> dict[str, Any]:

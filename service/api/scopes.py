@@ -27,7 +27,11 @@ def demand(scope: Scope, *, advice: str = _ASK) -> None:
     """
     caller: Caller = g.caller
     if scope not in caller.scopes:
-        raise Forbidden(f"The {caller.who} does not have the scope {scope.value}.", advice=advice)
+        raise Forbidden(
+            f"The {caller.who} does not have the scope {scope.value}.",
+            scope=scope.value,
+            advice=advice,
+        )
 
 
 def guard_costs(pricing: PricingSettings, stored: Collection[str]) -> None:

@@ -17,7 +17,7 @@ from service.api.body import JSON, parsed
 from service.api.context import context, load_content, today
 from service.api.manners.negotiation import best_offer
 from service.api.operations import json_of, located, operation
-from service.api.presenters.quote import present_lines
+from service.api.presenters.quote_money import present_lines
 from service.api.quote_forms import CSV, OF_QUOTE, XLSX, given
 from service.api.quotes import make_quote
 from service.api.schemas.base import Complaints

@@ -31,7 +31,9 @@ _ANSWERS = {
     "410": {"description": "The endpoint wants nothing more; it is disabled."},
     "default": {
         "description": "Not taken, a redirect too. It is sent again after 5 seconds, then after "
-        "ever longer, twelve times over about two days; then it is dead, until it is replayed."
+        "ever longer, twelve times over about two days; then it is dead, until it is replayed. "
+        "With 429 or 503, Retry-After (RFC 9110) is heeded, up to six hours, for all that is sent "
+        "to the endpoint; one that fails ten times on end rests for up to five minutes."
     },
 }
 

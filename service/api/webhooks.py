@@ -11,23 +11,29 @@ from marshmallow import ValidationError
 
 from service.api.answers.words import one_of
 from service.api.auth import stores
+from service.api.conditions import IF_MATCH, condition, with_tag
 from service.api.context import context, load
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
-    PAGE,
     cursor_of,
+    most_of,
+    page_of,
     page_parameters,
     place_of,
-    point_to_next,
     read_query,
 )
 from service.api.presenters.webhooks import present_delivery, present_webhook
 from service.api.schemas.openapi_fields import explanations
-from service.api.schemas.webhooks import DELIVERY_QUERY, SECRET_REQUEST, WEBHOOK_REQUEST
+from service.api.schemas.webhooks import (
+    DELIVERY_QUERY,
+    RESEND_REQUEST,
+    SECRET_REQUEST,
+    WEBHOOK_REQUEST,
+)
 from service.usecases.addresses import refused
 from service.usecases.callers import Scope
-from service.usecases.events import DeliveryState, EventType, Webhook, WebhookWish
+from service.usecases.events import DeliveryState, EventType, Range, Webhook, WebhookWish
 
 blueprint = Blueprint(
     "Webhooks",
@@ -107,7 +113,8 @@ def index() -> Response:
 )
 def read(webhook_id: UUID) -> Response:
     """Give one endpoint."""
-    return answer(present_webhook(stores().webhooks.webhook(str(webhook_id))))
+    webhook = stores().webhooks.webhook(str(webhook_id))
+    return with_tag(answer(present_webhook(webhook)), webhook.tag)
 
 
 @operation(
@@ -116,12 +123,13 @@ def read(webhook_id: UUID) -> Response:
     "removeWebhook",
     "Send nothing more to an endpoint",
     needs=Scope.WEBHOOKS,
+    parameters=[IF_MATCH],
     answers={204: {"description": "It is gone, and what was to be sent to it."}},
-    refusals=(404,),
+    refusals=(404, 412),
 )
 def remove(webhook_id: UUID) -> Response:
     """Forget an endpoint."""
-    stores().webhooks.remove(str(webhook_id), context().now())
+    stores().webhooks.remove(str(webhook_id), context().now(), condition())
     return Response(status=204)
 
 
@@ -177,11 +185,35 @@ def ping(webhook_id: UUID) -> Response:
 
 @operation(
     blueprint,
+    "POST /<uuid:webhook_id>/replay",
+    "replayWebhook",
+    "Send an endpoint again what it missed",
+    needs=Scope.WEBHOOKS,
+    description="Events that it listens to, whether they were taken, given up or never sent there, "
+    "oldest first and each with its own id; what is on its way already is left as it is. At most "
+    "10 000 at once: go on with the cursor in the answer.",
+    takes=RESEND_REQUEST,
+    shown={"since": "2026-11-25T06:00:00Z"},
+    answers={202: {"description": "They are on their way.", "content": json_of("SentManyAgain")}},
+    refusals=(404, 410),
+)
+def resend(webhook_id: UUID) -> Response:
+    """Send many events again."""
+    _, wish = load(RESEND_REQUEST)
+    (after,) = place_of(wish["cursor"], (int,)) if "cursor" in wish else (None,)
+    wanted = Range(after, wish.get("since"), "state" in wish)
+    resent = stores().webhooks.resend(str(webhook_id), wanted, context().now())
+    following = None if resent.following is None else cursor_of(resent.following)
+    return answer({"events": resent.count, "next": following}, 202)
+
+
+@operation(
+    blueprint,
     "GET /<uuid:webhook_id>/deliveries",
     "listDeliveries",
     "See what became of what was sent to an endpoint",
     needs=Scope.WEBHOOKS,
-    parameters=[_STATE, *page_parameters(_SAID)],
+    parameters=[_STATE, *page_parameters(DELIVERY_QUERY)],
     answers={
         200: {
             "description": "A page of deliveries.",
@@ -194,13 +226,13 @@ def ping(webhook_id: UUID) -> Response:
 def deliveries(webhook_id: UUID) -> Response:
     """Give one page."""
     wish = read_query(DELIVERY_QUERY)
-    most = int(wish.get("limit", PAGE))
+    most = most_of(wish)
     (before,) = place_of(wish["cursor"], (int,)) if "cursor" in wish else (None,)
     state = DeliveryState(wish["state"]) if "state" in wish else None
     found = stores().webhooks.deliveries(str(webhook_id), state, before, most + 1)
-    following = cursor_of(found[most - 1].position) if len(found) > most else None
-    content = {"deliveries": [present_delivery(one) for one in found[:most]], "next": following}
-    return point_to_next(answer(content), following)
+    return page_of(
+        "deliveries", found, most, present_delivery, lambda last: cursor_of(last.position)
+    )
 
 
 def _refuse_address(url: str) -> None:

@@ -5,10 +5,10 @@ from datetime import date, datetime
 
 from service.domain.errors import StaleState
 from service.domain.pricing.life import QuoteLife, state_on
+from service.usecases.conditions import Matches
 from service.usecases.ports import QuoteLives
 
 Step = Callable[[QuoteLife, date], QuoteLife]
-Matches = Callable[[str], bool]  # tells whether a tag is the one the caller has seen
 
 
 def tag_of(life: QuoteLife, day: date) -> str:

@@ -12,6 +12,8 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Protocol
 
+from service.usecases.conditions import Matches, tag_of_state
+
 MEDIA_TYPE = "application/cloudevents+json"
 
 
@@ -19,6 +21,7 @@ class EventType(StrEnum):
     """What happened: the ``type`` of a CloudEvent."""
 
     QUOTE_ISSUED = "evenbay.quote.issued"
+    QUOTE_REPRICED = "evenbay.quote.repriced"
     QUOTE_ACCEPTED = "evenbay.quote.accepted"
     QUOTE_DECLINED = "evenbay.quote.declined"
     QUOTE_CUT = "evenbay.quote.cut"
@@ -31,13 +34,14 @@ class EventType(StrEnum):
 
 MEANING: Mapping[EventType, str] = {
     EventType.QUOTE_ISSUED: "A quote was issued.",
+    EventType.QUOTE_REPRICED: "A re-pricing run wrote a revision of a quote.",
     EventType.QUOTE_ACCEPTED: "A quote was accepted.",
     EventType.QUOTE_DECLINED: "A quote was declined.",
     EventType.QUOTE_CUT: "The bars of a quote were sawn.",
     EventType.QUOTE_REPLACED: "A later revision took the place of a quote.",
     EventType.QUOTE_EXPIRED: "The last day of a quote that was issued has passed.",
     EventType.PRICE_TABLE_ACTIVATED: "A version of a price table was put in force from a day on.",
-    EventType.RUN_FINISHED: "A re-pricing run has finished; kept for the runs, sent by none yet.",
+    EventType.RUN_FINISHED: "A re-pricing run has finished, was cancelled, or failed.",
     EventType.PING: "A ping that was asked for, to try an endpoint.",
 }
 # A ping is sent to the endpoint it was asked for, and to no other.
@@ -72,6 +76,7 @@ class Webhook:
 
     Attributes:
         disabled_at: When it said that it is gone for good (410), None while it is sent to.
+        paused_until: Until when it is left alone, None where it is not.
         old_until: Until when the secret before signs too, None if there is none.
     """
 
@@ -80,6 +85,12 @@ class Webhook:
     created_at: datetime
     disabled_at: datetime | None = None
     old_until: datetime | None = None
+    paused_until: datetime | None = None
+
+    @property
+    def tag(self) -> str:
+        """Name what can be seen of it that changes."""
+        return tag_of_state(self.disabled_at, self.old_until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +117,43 @@ class Delivery:
     last_error: str
 
 
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Which events are to be sent to an endpoint again.
+
+    Attributes:
+        after: Those behind this position, None for all that are kept.
+        since: Those that happened then or later.
+        dead_only: Those that were given up.
+    """
+
+    after: int | None = None
+    since: datetime | None = None
+    dead_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Resent:
+    """What is on its way again.
+
+    Attributes:
+        count: How many events.
+        following: Position to go on behind, None where there are no more.
+    """
+
+    count: int
+    following: int | None
+
+
 class Events(Protocol):
     """What happened to what a dealer keeps."""
 
-    def page(self, after: int, most: int) -> list[tuple[int, bytes]]:
-        """Give events behind a position, each with its own, oldest first."""
+    def page(self, after: int | None, most: int) -> list[tuple[int, bytes]]:
+        """Give events behind a position, each with its own, oldest first; None for all kept.
+
+        Raises:
+            EventsGone: Some of those behind it are no longer kept.
+        """
         ...
 
     def replay(self, event_id: str, at: datetime) -> int:
@@ -149,8 +192,13 @@ class Webhooks(Protocol):
         """Give all endpoints, oldest first."""
         ...
 
-    def remove(self, webhook_id: str, at: datetime) -> None:
-        """Forget an endpoint, and what was to be sent to it."""
+    def remove(self, webhook_id: str, at: datetime, matches: Matches | None = None) -> None:
+        """Forget an endpoint, and what was to be sent to it.
+
+        Raises:
+            WebhookNotFound: No endpoint has this id.
+            StaleState: It is not as it was seen.
+        """
         ...
 
     def rotate(self, webhook_id: str, at: datetime, until: datetime) -> tuple[Webhook, str]:
@@ -165,35 +213,19 @@ class Webhooks(Protocol):
         """Send a ping to an endpoint; its id is given."""
         ...
 
+    def resend(self, webhook_id: str, wanted: Range, at: datetime) -> Resent:
+        """Send an endpoint again what it listens to, oldest first, so many at once.
+
+        Raises:
+            EventsGone: Some of what is wanted is no longer kept.
+        """
+        ...
+
     def deliveries(
         self, webhook_id: str, state: DeliveryState | None, before: int | None, most: int
     ) -> list[Delivery]:
         """Give what was or is to be sent to an endpoint, newest first."""
         ...
-
-
-# Over about two days: 5 s, 20 s, 80 s and so on, never more than twelve hours apart.
-MOST_ATTEMPTS = 12
-_FIRST, _FACTOR, _LONGEST = timedelta(seconds=5), 4, timedelta(hours=12)
-
-
-def wait_after(attempts: int, chance: float) -> timedelta | None:
-    """Tell how long to wait after a failed attempt, None to give up.
-
-    Args:
-        attempts: How many have failed.
-        chance: From 0 to 1; it spreads over half of the wait what failed at the same time.
-
-    Example:
-        >>> [wait_after(n, 1.0).total_seconds() for n in (1, 2, 3)]
-        [5.0, 20.0, 80.0]
-        >>> wait_after(1, 0.0).total_seconds(), wait_after(MOST_ATTEMPTS, 1.0)
-        (2.5, None)
-    """
-    if attempts >= MOST_ATTEMPTS:
-        return None
-    full: timedelta = min(_FIRST * _FACTOR ** (attempts - 1), _LONGEST)
-    return full * (0.5 + chance / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +240,8 @@ class Parcel:
     dealer: str
     webhook_id: str
     event_id: str
+    subject: str
+    position: int
     url: str
     secrets: Sequence[str]
     body: bytes
@@ -221,10 +255,12 @@ class Receipt:
     Attributes:
         status: Of its answer, None where none came.
         error: Why the parcel counts as not taken, "" where it was.
+        retry_after: How long it asks to be left alone, None where it does not say.
     """
 
     status: int | None
     error: str = ""
+    retry_after: timedelta | None = None
 
     @property
     def gone(self) -> bool:

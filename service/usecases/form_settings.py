@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Protocol
 
+from service.usecases.conditions import Matches
 from service.usecases.orders import Units
 
 FIXED = ("system", "price_table", "pricing", "code")
@@ -19,11 +20,13 @@ class FormSettings:
         units: How lengths are printed.
         fixed: The members of an order that the dealer settles, as they would be sent; what is
             kept is named, and its version left open unless the dealer pins it.
+        revision: Counts their changes; 0 before the first.
     """
 
     heading: str = ""
     units: Units = Units.IMPERIAL
     fixed: Mapping[str, Any] = field(default_factory=dict)
+    revision: int = 0
 
     @property
     def ready(self) -> bool:
@@ -38,6 +41,12 @@ class Forms(Protocol):
         """Give what was set, else settings that are not ready."""
         ...
 
-    def change(self, settings: FormSettings, at: datetime) -> None:
-        """Keep other settings."""
+    def change(
+        self, settings: FormSettings, at: datetime, matches: Matches | None = None
+    ) -> FormSettings:
+        """Keep other settings, and give them with their revision.
+
+        Raises:
+            StaleState: Those there are are not those that were seen.
+        """
         ...

@@ -6,7 +6,8 @@ from datetime import datetime
 from typing import Protocol
 
 from service.domain.errors import Forbidden
-from service.usecases.callers import PUBLISHABLE, Caller, KeyWish
+from service.usecases.callers import IN_ADDRESSES, Caller, KeyWish
+from service.usecases.conditions import Matches, tag_of_state
 
 Moment = tuple[datetime, str]  # (when, id): where a page begins
 
@@ -26,6 +27,11 @@ class HeldKey:
         """When it ends or ended, None without end."""
         ends = [end for end in (self.revoked_at, self.wish.expires_at) if end is not None]
         return min(ends, default=None)
+
+    @property
+    def tag(self) -> str:
+        """Name what can be seen of it that changes."""
+        return tag_of_state(self.wish.expires_at, self.revoked_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,19 +65,22 @@ class KeyRing(Protocol):
         """Make a key; the key itself is given this once."""
         ...
 
-    def replace(self, key_id: str, at: datetime, until: datetime) -> tuple[HeldKey, str]:
-        """Make a key like another, which ends at a time.
+    def replace(
+        self, key_id: str, at: datetime, until: datetime, ends: datetime | None = None
+    ) -> tuple[HeldKey, str]:
+        """Make a key like another, which ends at a time; the new one may end at another.
 
         Raises:
             KeyNotFound: No key has this id, or it has ended.
         """
         ...
 
-    def revoke(self, key_id: str, at: datetime) -> None:
+    def revoke(self, key_id: str, at: datetime, matches: Matches | None = None) -> None:
         """End a key now.
 
         Raises:
             KeyNotFound: No key has this id.
+            StaleState: It is not as it was seen.
         """
         ...
 
@@ -91,16 +100,29 @@ def make_key(wish: KeyWish, caller: Caller, keys: KeyRing, at: datetime) -> tupl
 
 
 def replace_key(
-    key_id: str, caller: Caller, keys: KeyRing, at: datetime, until: datetime
+    key_id: str,
+    caller: Caller,
+    keys: KeyRing,
+    at: datetime,
+    until: datetime,
+    ends: datetime | None = None,
 ) -> tuple[HeldKey, str]:
     """Make a key like another, which ends at a time.
+
+    Args:
+        key_id: The other.
+        caller: Who asks.
+        keys: The dealer's.
+        at: When.
+        until: How long the other stays good.
+        ends: When the new one ends; None for when the other would have.
 
     Raises:
         KeyNotFound: No key has this id, or it has ended.
         Forbidden: It has a scope that the caller does not have.
     """
     refuse_more_than(caller, keys.key(key_id).wish)
-    return keys.replace(key_id, at, until)
+    return keys.replace(key_id, at, until, ends)
 
 
 def refuse_more_than(caller: Caller, wish: KeyWish) -> None:
@@ -109,7 +131,7 @@ def refuse_more_than(caller: Caller, wish: KeyWish) -> None:
     Raises:
         Forbidden: It would.
     """
-    held = caller.scopes | PUBLISHABLE
+    held = caller.scopes | IN_ADDRESSES
     more = sorted(scope.value for scope in wish.scopes if scope not in held)
     if more:
         raise Forbidden(

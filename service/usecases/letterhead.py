@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from service.usecases.conditions import Matches
+
 _PNG = b"\x89PNG\r\n\x1a\n"
 _MOST_PIXELS = 4_000_000
 _MOST_BYTES = 1_000_000
@@ -20,6 +22,7 @@ class Letterhead:
         registration: Number a dealer must print: company, tax or licence.
         footer: The dealer's own words at the end of a quote: terms, thanks.
         logo: PNG, empty for none.
+        revision: Counts its changes; 0 before the first.
     """
 
     name: str
@@ -28,6 +31,7 @@ class Letterhead:
     registration: str = ""
     footer: str = ""
     logo: bytes = b""
+    revision: int = 0
 
     def __post_init__(self) -> None:
         """Refuse a logo that is none, or that would unfold to more than paper can show."""
@@ -45,8 +49,12 @@ class Letterheads(Protocol):
         """Give what was set, else the dealer's name alone."""
         ...
 
-    def change(self, head: Letterhead, at: datetime) -> None:
-        """Keep another letterhead."""
+    def change(self, head: Letterhead, at: datetime, matches: Matches | None = None) -> Letterhead:
+        """Keep another letterhead, and give it with its revision.
+
+        Raises:
+            StaleState: The one there is is not the one that was seen.
+        """
         ...
 
 

@@ -52,11 +52,18 @@ class Complaint:
 
 
 class UnreadablePrices(Exception):
-    """A sheet of prices of which nothing is kept; it carries every complaint."""
+    """A sheet of prices of which nothing is kept.
 
-    def __init__(self, complaints: Sequence[Complaint]) -> None:
+    Attributes:
+        complaints: What is wrong.
+        rows: What could be read all the same, so that it can be complained of at once.
+    """
+
+    def __init__(self, complaints: Sequence[Complaint], rows: Sequence[SheetRow] = ()) -> None:
         super().__init__("; ".join(f"row {one.row}: {one.detail}" for one in complaints[:5]))
         self.complaints = tuple(complaints)
+        wrong = {one.row for one in complaints}
+        self.rows = tuple(row for row in rows if row.number not in wrong)
 
 
 class PriceReader(Protocol):

@@ -1,5 +1,6 @@
 """The main job: from a taped deck to a priced quote that is kept."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
@@ -8,10 +9,12 @@ from service.domain.compliance.findings import Finding
 from service.domain.cutting.offcuts import Offcut
 from service.domain.cutting.plan import CutPlan
 from service.domain.layout.records import Layout
+from service.domain.money import Money
 from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView, dealers_view
 from service.domain.pricing.life import QuoteLife, State
 from service.domain.pricing.lines import Line, Totals
+from service.domain.pricing.material import MaterialLine, material_of
 from service.domain.pricing.quote import Priced, price
 from service.domain.structure.materials import Materials
 from service.domain.structure.screening import Screening
@@ -19,7 +22,17 @@ from service.domain.takeoff.take_off import Takeoff
 from service.usecases.check_code import CodeCheck, check_job, clauses_for, job_of
 from service.usecases.offcuts_on_hand import left_over, used_offcuts, with_stored_offcuts
 from service.usecases.orders import QuoteOrder
-from service.usecases.ports import CodeLibrary, Inputs, Quotes, Saw, Shelf, StoredQuote
+from service.usecases.ports import (
+    CodeLibrary,
+    Inputs,
+    Material,
+    Quotes,
+    Repriced,
+    Saw,
+    Shelf,
+    StoredQuote,
+)
+from service.usecases.price_repriced import PricedAgain
 from service.usecases.take_off_railing import lay_out_to_order, order_parts, unit_prices
 from service.usecases.watching import UNWATCHED, Watch
 
@@ -100,8 +113,30 @@ class Press(Protocol):
         """Give the answer, which is the customer's to see."""
         ...
 
-    def costs(self, quote: Quote, view: DealersView) -> bytes:
+    def costs(self, quote_id: str, view: DealersView) -> bytes:
         """Give the dealer's figures."""
+        ...
+
+    def repriced(self, first: bytes, again: PricedAgain) -> bytes:
+        """Give the answer of a re-priced quote.
+
+        Args:
+            first: Answer of the quote whose order it has.
+            again: What it comes to.
+        """
+        ...
+
+    def material(self, answer: bytes) -> tuple[Sequence[MaterialLine], Money]:
+        """Read the lines to be priced again from an answer, and what it came to."""
+        ...
+
+    def ordered_again(self, first: bytes, quote: Repriced) -> bytes:
+        """Give the body that orders a re-priced quote whole.
+
+        Args:
+            first: Body that the quote was made from whose order it has.
+            quote: Which names other prices and their day.
+        """
         ...
 
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
@@ -142,7 +177,7 @@ def quote_railing(
         order, receipt, codes=codes, materials=materials, saw=saw, shelf=shelf, watch=watch
     )
     with watch.stage("write"):
-        stored = _written(quote, press)
+        stored = written(quote, press)
     with watch.stage("store"):
         quotes.add(stored)
     watch.quoted(quote.cut_plans)
@@ -187,7 +222,8 @@ def reckon(
     return Quote(order, receipt, layout, checked, takeoff, needed.cut_plans, priced)
 
 
-def _written(quote: Quote, press: Press) -> StoredQuote:
+def written(quote: Quote, press: Press) -> StoredQuote:
+    """Write a quote down as it is to be kept."""
     return StoredQuote(
         id=quote.receipt.id,
         created_at=quote.receipt.received_at,
@@ -198,7 +234,7 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         total=quote.totals.gross,
         request=quote.receipt.request,
         answer=press.document(quote),
-        costs=press.costs(quote, dealers_view(quote.priced, quote.order.pricing)),
+        costs=press.costs(quote.receipt.id, dealers_view(quote.priced, quote.order.pricing)),
         life=_begun(quote),
         customer=quote.order.customer,
         outside_reference=quote.order.outside_reference,
@@ -209,6 +245,19 @@ def _written(quote: Quote, press: Press) -> StoredQuote:
         ),
         offcuts=tuple(o.name for o in quote.offcuts if o.stored),
         remnants=left_over(quote.takeoff.stock, quote.cut_plans, quote.order.reference),
+        material=material_kept(quote),
+    )
+
+
+def material_kept(quote: Quote) -> Material:
+    """Give what of a quote is priced again when prices change."""
+    takeoff, priced, rules = quote.takeoff, quote.priced, quote.order.pricing
+    stored = quote.order.prices.stored
+    return Material(
+        material_of(takeoff.items, takeoff.labour, priced, rules),
+        rules,
+        quote.receipt.on,
+        *((stored.table_id, stored.version) if stored else ()),
     )
 
 

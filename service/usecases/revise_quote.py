@@ -5,10 +5,12 @@ from dataclasses import replace
 from service.domain.errors import StaleState
 from service.domain.pricing.life import refuse_revision
 from service.domain.structure.materials import Materials
-from service.usecases.decide_quote import Matches, tag_of
+from service.usecases.conditions import Matches
+from service.usecases.decide_quote import tag_of
 from service.usecases.orders import QuoteOrder
 from service.usecases.ports import CodeLibrary, QuoteLives, Quotes, Saw, Shelf, StoredQuote
 from service.usecases.quote_railing import Press, Receipt, quote_railing
+from service.usecases.watching import UNWATCHED, Watch
 
 
 def revise_quote(
@@ -24,6 +26,7 @@ def revise_quote(
     quotes: Quotes,
     shelf: Shelf,
     matches: Matches | None = None,
+    watch: Watch = UNWATCHED,
 ) -> StoredQuote:
     """Make the next revision of a quote.
 
@@ -51,4 +54,5 @@ def revise_quote(
         press=press,
         quotes=quotes,
         shelf=shelf,
+        watch=watch,
     )

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import cache, partial
 
 from service.domain.cutting.cut import cut
 from service.domain.cutting.demand import CutDemand
@@ -47,9 +48,10 @@ def lay_out_to_order(order: TakeoffOrder | QuoteOrder, day: date) -> Layout:
     Many layouts are weighed, so their cut plans are the heuristics' own; the layout chosen is
     then cut with the solver.
     """
-    prices = unit_prices(order, day)
+    prices_known = cache(partial(unit_prices, order, day))
 
     def weigh(layout: Layout) -> Decimal:
+        prices = prices_known()
         try:
             weighed = order_parts(layout, order.parts, prices, cut, order.offcuts)
         except NotEnoughStock:  # the solver may yet find how, if this is the layout chosen

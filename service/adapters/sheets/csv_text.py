@@ -16,6 +16,7 @@ from decimal import Decimal
 
 from service.adapters.sheets.tables import Cell, Table
 
+_STRANGE = ((";", "semicolons"), ("\t", "tabs"))
 _LEADS = "=+\\-@\uff1d\uff0b\uff0d\uff20\t\r\n"
 _BEGIN = '(^|[;\t\r\n])((?:"|[^\\S\t\r\n])*)'
 _RISKY = re.compile(f"{_BEGIN}('*[{_LEADS}])")
@@ -59,6 +60,18 @@ def _written(cell: Cell) -> str:
 
 def _quoted(text: str) -> str:
     return '"' + text.replace('"', '""') + '"'
+
+
+def strange_separator(text: str) -> str:
+    r"""Name what parts the cells where it is no comma, "" where commas may.
+
+    Example:
+        >>> strange_separator("kind;length\nopen;12 ft"), strange_separator("kind,length")
+        ('semicolons', '')
+    """
+    heading = text.removeprefix("\ufeff").lstrip().partition("\n")[0]
+    found = (name for separator, name in _STRANGE if separator in heading)
+    return "" if "," in heading else next(found, "")
 
 
 def read(text: str) -> Iterator[tuple[int, list[str]]]:

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from service.adapters.sheets.csv_text import read
+from service.adapters.sheets.csv_text import read, strange_separator
 from service.domain.errors import Where
 from service.usecases.sheets import DeckSheet, Place, UnreadableSheet
 
@@ -39,6 +39,10 @@ def read_edges(text: str) -> DeckSheet:
 
 
 def _rows(text: str) -> list[tuple[int, list[str]]]:
+    parted = strange_separator(text)
+    if parted:
+        words = f"The cells are parted by {parted}; save the sheet as CSV with commas."
+        raise UnreadableSheet([(Place(1), words)])
     try:
         rows = list(read(text))
     except ValueError as error:

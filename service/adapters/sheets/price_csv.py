@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from service.adapters.sheets import csv_text
 from service.adapters.sheets.tables import Cell, Table
@@ -49,7 +50,7 @@ def read(content: bytes) -> list[SheetRow]:
         UnreadablePrices: It is no CSV in UTF-8, or its headings are not those of prices.
     """
     text = _text(content)
-    _refuse_separator(text.lstrip().partition("\n")[0])
+    _refuse_separator(text)
     lines = _lines(text)
     if not lines:
         raise refuse(0, "", "The file is empty.", f"Send the headings {', '.join(NEEDED)}, ...")
@@ -65,12 +66,14 @@ def read(content: bytes) -> list[SheetRow]:
         for at, cells in lines[1:]
         if len(cells) != len(names)
     ]
-    if uneven:
-        raise UnreadablePrices(uneven)
-    return bounded(
+    rows = (
         SheetRow(at, {name: cell for name, cell in zip(names, cells, strict=True) if cell.strip()})
         for at, cells in lines[1:]
+        if len(cells) == len(names)
     )
+    if uneven:
+        raise UnreadablePrices(uneven, list(islice(rows, MOST_ROWS)))
+    return bounded(rows)
 
 
 def _text(content: bytes) -> str:
@@ -95,11 +98,11 @@ def _lines(text: str) -> list[tuple[int, list[str]]]:
         raise refuse(row, "", f"This is no CSV: {why}.", advice) from None
 
 
-def _refuse_separator(heading: str) -> None:
+def _refuse_separator(text: str) -> None:
     """Name what parts the cells; the reader would complain of quotes far below."""
-    for separator, name in ((";", "semicolons"), ("\t", "tabs")):
-        if separator in heading and "," not in heading:
-            raise refuse(1, "", f"The cells are parted by {name}.", _SAVE)
+    parted = csv_text.strange_separator(text)
+    if parted:
+        raise refuse(1, "", f"The cells are parted by {parted}.", _SAVE)
 
 
 def headings(row: int, cells: Sequence[str]) -> list[str]:

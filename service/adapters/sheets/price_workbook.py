@@ -109,7 +109,7 @@ def _rows(lines: Iterator[tuple[int, Sequence[Any]]]) -> list[SheetRow]:
 
     rows = bounded(found())
     if said:
-        raise UnreadablePrices(said)
+        raise UnreadablePrices(said, rows)
     return rows
 
 

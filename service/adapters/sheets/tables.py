@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from service.adapters.notes import in_units
 from service.domain.pricing.units import UNITS_OF_MEASURE
 
 Json = Mapping[str, Any]
@@ -38,6 +39,7 @@ LINES = (
     "number kind sku description category length length_mm quantity unit_of_measure unit "
     "unit_price amount discount net tax_class tax gross currency elements"
 ).split()
+ESTIMATE = "kind number description length length_mm quantity unit amount currency".split()
 TAKEOFF = (
     "kind sku description category needed waste ordered unit_of_measure unit pack_size length "
     "length_mm weight_kg elements"
@@ -79,6 +81,35 @@ def _line(line: Json) -> dict[str, Cell]:
         "currency": line["net"]["currency"],
         "elements": _SEPARATOR.join(line["elements"]),
     }
+
+
+def estimate_table(estimate: Json) -> Table:
+    """Give the lines of an estimate, its totals below them, and what they leave out."""
+    totals = estimate["totals"]
+    sums = [("net", "", totals["net"])]
+    sums += [("tax", tax["name"], tax["amount"]) for tax in totals["taxes"]]
+    sums += [("gross", "", totals["gross"])]
+    records: list[dict[str, Cell]] = [
+        *map(_estimate_line, estimate["lines"]),
+        *({"kind": kind, "description": name, **_sum(money)} for kind, name, money in sums),
+        *({"kind": "condition", "description": told} for told in estimate["conditions"]),
+        *({"kind": "caution", "description": told} for told in estimate["cautions"]),
+    ]
+    return _table("Estimate", ESTIMATE, records)
+
+
+def _estimate_line(line: Json) -> dict[str, Cell]:
+    return {
+        **{key: line[key] for key in ("kind", "number", "description")},
+        **_length("length", line["length"]),
+        "quantity": number(line["quantity"]),
+        "unit": _unit(line["unit_of_measure"])["unit"],
+        **_sum(line["net"]),
+    }
+
+
+def _sum(money: Json) -> dict[str, Cell]:
+    return {"amount": _money(money), "currency": money["currency"]}
 
 
 def discount_of(line: Json) -> Decimal | None:
@@ -218,8 +249,11 @@ def notes(quote: Json) -> list[tuple[str, str]]:
         *(("Payment", f"{part['due']}: {_amount(part)}") for part in quote.get("payments", ())),
         *(("Condition", sentence) for sentence in quote.get("conditions", ())),
         *(("Caution", sentence) for sentence in quote["cautions"]),
-        *(("Layout", sentence) for sentence in layout["notes"]),
-        *(("Take-off", sentence) for sentence in quote["takeoff"]["notes"]),
+        *(("Layout", in_units(sentence, quote["units"])) for sentence in layout["notes"]),
+        *(
+            ("Take-off", in_units(sentence, quote["units"]))
+            for sentence in quote["takeoff"]["notes"]
+        ),
     ]
     return [(heading, text) for heading, text in said if text]
 

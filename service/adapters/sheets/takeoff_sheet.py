@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from service.adapters.sheets.csv_text import read
+from service.adapters.sheets.csv_text import read, strange_separator
 from service.adapters.sheets.tables import TAKEOFF
 from service.domain.lengths import MILLIMETRE
 from service.domain.pricing.units import UNITS_OF_MEASURE
@@ -29,6 +29,10 @@ def read_takeoff(text: str) -> TakeoffSheet:
     Raises:
         UnreadableSheet: Headings are missing, or cells do not hold what their columns are for.
     """
+    parted = strange_separator(text)
+    if parted:
+        words = f"The cells are parted by {parted}; save the sheet as CSV with commas."
+        raise UnreadableSheet([(Place(1), words)])
     try:
         rows = list(read(text))
     except ValueError as error:

@@ -8,9 +8,12 @@ cannot point at each other.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
-from datetime import datetime
+from datetime import UTC, datetime
+from functools import cache
+from itertools import repeat
 from typing import Any
 from uuid import uuid4
+from weakref import WeakKeyDictionary
 
 import orjson
 from sqlalchemy import (
@@ -20,22 +23,39 @@ from sqlalchemy import (
     Delete,
     Engine,
     FromClause,
+    Insert,
     Join,
     Select,
     Table,
     Update,
     and_,
+    bindparam,
     delete,
     func,
     insert,
+    literal,
     select,
     update,
 )
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import CursorResult
 
 from service.adapters.storage.cloud_events import cloud_event, event_type
+from service.adapters.storage.copied_rows import copied_rows
 from service.adapters.storage.tables import audit, dealers, events
 from service.usecases.events import EventType
+
+# Two changes of one subject never overlap, so that counting on from what is seen orders them;
+# changes of different subjects may come to the same number, and none waits for another.
+_ENTER_EVENT = insert(events).values(
+    entered=select(func.coalesce(func.max(events.c.entered), 0) + 1)
+    .where(events.c.dealer == bindparam("whose"))
+    .scalar_subquery()
+)
+
+
+_MOST_KNOWN = 50_000  # of one dealer
+_KNOWN: WeakKeyDictionary[Engine, dict[str, set[int | str]]] = WeakKeyDictionary()
 
 
 class Books:
@@ -48,6 +68,7 @@ class Books:
         self._who = who
         self._whole: ExitStack | None = None
         self._shared: Connection | None = None
+        self._written: list[int | str] = []
 
     def reading(self) -> AbstractContextManager[Connection]:
         """Open a connection that only reads; within ``together`` it sees what was written."""
@@ -55,7 +76,7 @@ class Books:
 
     def writing(self) -> AbstractContextManager[Connection]:
         """Open a transaction: all of it is kept at its end, or nothing if it fails."""
-        return self._engine.begin() if self._whole is None else self._part(self._whole)
+        return self._by_itself() if self._whole is None else self._part(self._whole)
 
     @contextmanager
     def together(self) -> Iterator[None]:
@@ -63,19 +84,48 @@ class Books:
 
         It is begun by the first that writes, so that computing before that keeps nobody waiting.
         """
-        with ExitStack() as whole:
+        with self._kept_at_the_end(), ExitStack() as whole:
             self._whole = whole
             try:
                 yield
             finally:
                 self._whole = self._shared = None
 
+    def remember(self, names: Iterable[int | str]) -> None:
+        """Know some names as soon as all that is written here is kept, and not if it is not."""
+        self._written += names
+
+    @property
+    def known(self) -> set[int | str]:
+        """What this process has seen kept of the dealer's, and that nobody removes."""
+        return _known_of(self._engine, self._dealer)
+
+    @contextmanager
+    def _by_itself(self) -> Iterator[Connection]:
+        with self._kept_at_the_end(), self._engine.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def _kept_at_the_end(self) -> Iterator[None]:
+        self._written.clear()
+        try:
+            yield
+            if self._written:
+                self.known.update(self._written)
+        finally:
+            self._written.clear()
+
     @contextmanager
     def _part(self, whole: ExitStack) -> Iterator[Connection]:
         if self._shared is None:
             self._shared = whole.enter_context(self._engine.begin())
-        with self._shared.begin_nested():
-            yield self._shared
+        before = len(self._written)
+        try:
+            with self._shared.begin_nested():
+                yield self._shared
+        except BaseException:
+            del self._written[before:]
+            raise
 
     def select(self, *columns: Any, of: Sequence[FromClause] = ()) -> Select[Any]:
         """Begin a SELECT of this dealer's rows.
@@ -96,8 +146,9 @@ class Books:
         return self._dealer
 
     def select_dealer(self) -> Select[Any]:
-        """Begin a SELECT of what is kept of the dealer: name and settings."""
-        return select(dealers.c.name, dealers.c.settings).where(dealers.c.id == self._dealer)
+        """Begin a SELECT of what is kept of the dealer: name, settings, which events are gone."""
+        kept = (dealers.c.name, dealers.c.settings, dealers.c.events_gone)
+        return select(*kept).where(dealers.c.id == self._dealer)
 
     def lock_dealer(self) -> Select[Any]:
         """Begin a SELECT that lets one at a time through, and none who writes wait."""
@@ -125,7 +176,78 @@ class Books:
     ) -> CursorResult[Any] | None:
         """Insert rows as this dealer's; None where there are none."""
         mine = [{**row, "dealer": self._dealer} for row in rows]
-        return connection.execute(insert(table), mine) if mine else None
+        return connection.execute(_insert_into(table), mine) if mine else None
+
+    def insert_new(
+        self, connection: Connection, table: Table, rows: Iterable[Mapping[str, Any]]
+    ) -> None:
+        """Insert rows as this dealer's, leaving alone those whose key is there."""
+        mine = [{**row, "dealer": self._dealer} for row in rows]
+        add = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+        connection.execute(add(table).on_conflict_do_nothing(), mine)
+
+    def insert_alike(
+        self,
+        connection: Connection,
+        table: Table,
+        same: Mapping[str, Any],
+        of_each: Mapping[str, Sequence[Any]],
+    ) -> None:
+        """Insert very many rows as this dealer's that have some values in common.
+
+        Args:
+            connection: Of the transaction.
+            table: Which they are rows of.
+            same: Values of every row, by column.
+            of_each: Values of each row, by column: texts, bytes, whole numbers, flags or None.
+        """
+        shared = {"dealer": self._dealer, **same}
+        if connection.dialect.name != "postgresql":
+            _insert_alike(connection, table, shared, of_each)
+            return
+        driver: Any = connection.connection.driver_connection
+        names = ", ".join((*shared, *of_each))
+        with (
+            driver.cursor() as cursor,
+            cursor.copy(f"COPY {table.name} ({names}) FROM STDIN") as copy,
+        ):
+            for some in copied_rows(shared, of_each):
+                copy.write(some)
+
+    def insert_from(
+        self, connection: Connection, table: Table, values: Mapping[str, Any], rows: Select[Any]
+    ) -> None:
+        """Insert rows of this dealer's that the database makes from others.
+
+        Args:
+            connection: Of the transaction.
+            table: Which the new rows are rows of.
+            values: Expressions by column; a plain value is taken as it is.
+            rows: Begun by ``select``; its columns are replaced by the expressions.
+        """
+        columns = table.c
+        made = [
+            value if isinstance(value, ColumnElement) else literal(value, columns[name].type)
+            for name, value in values.items()
+        ]
+        query = rows.with_only_columns(literal(self._dealer), *made, maintain_column_froms=True)
+        connection.execute(insert(table).from_select(["dealer", *values], query))
+
+    def look_over(self, connection: Connection, *tables: Table) -> None:
+        """Let a server count its rows before many are written or looked for.
+
+        Of tables that grew since it last did, PostgreSQL may hold every foreign key against all
+        rows of the dealer, row by row.
+        """
+        if connection.dialect.name == "postgresql":
+            connection.exec_driver_sql(f"ANALYZE {', '.join(table.name for table in tables)}")
+
+    def clock(self, connection: Connection) -> datetime:
+        """Give the time by the database's clock where it is a server, so that hosts agree."""
+        if connection.dialect.name != "postgresql":
+            return datetime.now(UTC)
+        now: datetime = connection.execute(select(func.clock_timestamp())).scalar_one()
+        return now
 
     def note(
         self, connection: Connection, at: datetime, action: str, subject: str, **detail: Any
@@ -164,27 +286,58 @@ class Books:
         subject: str,
         detail: Mapping[str, Any],
     ) -> str:
-        """Put an event into the outbox, and give its id.
-
-        Two changes of one subject never overlap, so that counting on from what is seen orders
-        them; changes of different subjects may come to the same number, and none waits for
-        another.
-        """
+        """Put an event into the outbox, and give its id."""
         event_id = str(uuid4())
-        mine = events.c.dealer == self._dealer
         row = {
             "dealer": self._dealer,
             "id": event_id,
-            "entered": select(func.coalesce(func.max(events.c.entered), 0) + 1)
-            .where(mine)
-            .scalar_subquery(),
             "at": at,
             "type": kind.value,
             "subject": subject,
             "body": cloud_event(event_id, self._dealer, kind, at, subject, detail),
         }
-        connection.execute(insert(events).values(row))
+        connection.execute(_ENTER_EVENT, {**row, "whose": self._dealer})
         return event_id
+
+    def next_entered(self, connection: Connection) -> int:
+        """Give the number that events of many subjects, told of at once, are entered by."""
+        highest = select(func.coalesce(func.max(events.c.entered), 0) + 1)
+        mine = highest.where(events.c.dealer == self._dealer)
+        entered: int = connection.execute(mine).scalar_one()
+        return entered
+
+
+@cache
+def _insert_into(table: Table) -> Insert:
+    """Give the statement once for each table: making it costs more than the row does."""
+    return insert(table)
+
+
+def _insert_alike(
+    connection: Connection,
+    table: Table,
+    same: Mapping[str, Any],
+    of_each: Mapping[str, Sequence[Any]],
+) -> None:
+    """Insert rows as the driver takes them: it costs less than naming every value of every row."""
+    dialect = connection.dialect
+    compiled = insert(table).compile(dialect=dialect, column_keys=[*same, *of_each])
+
+    def kept(name: str) -> Iterable[Any]:
+        process = table.c[name].type.dialect_impl(dialect).bind_processor(dialect)
+        values = [same[name]] if name in same else of_each[name]
+        ready = values if process is None else [process(value) for value in values]
+        return repeat(ready[0]) if name in same else ready
+
+    rows = zip(*(kept(name) for name in compiled.positiontup or ()), strict=False)
+    connection.exec_driver_sql(str(compiled), list(rows))
+
+
+def _known_of(engine: Engine, dealer: str) -> set[int | str]:
+    known = _KNOWN.setdefault(engine, {}).setdefault(dealer, set())
+    if len(known) > _MOST_KNOWN:
+        known.clear()
+    return known
 
 
 def _tables(columns: Iterable[Any]) -> list[Table]:

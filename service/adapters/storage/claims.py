@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.orders import material_of
 from service.adapters.storage.tables import offcut_claims, quote_offcuts
 from service.domain.errors import OffcutTaken
 from service.domain.pricing.life import QuoteLife
@@ -23,9 +24,9 @@ def settle_claims(books: Books, connection: Connection, life: QuoteLife, day: da
     if hold is None:
         connection.execute(books.delete(offcut_claims).where(mine))
         return
-    wanted = books.select(quote_offcuts.c.offcut_id).where(
-        quote_offcuts.c.quote_id == life.quote_id
-    )
+    # A quote that was re-priced is cut as the one that was made whole.
+    planned = material_of(books, connection, life.quote_id)
+    wanted = books.select(quote_offcuts.c.offcut_id).where(quote_offcuts.c.quote_id == planned)
     have = books.select(offcut_claims.c.offcut_id).where(mine)
     ids = sorted(connection.execute(wanted).scalars())
     held = set(connection.execute(have).scalars())

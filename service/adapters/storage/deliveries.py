@@ -17,10 +17,19 @@ from service.adapters.storage.quote_lives import life_columns, life_of, told_of
 from service.adapters.storage.tables import deliveries, events, quote_lives, webhooks
 from service.domain.pricing.life import State, state_on
 from service.usecases.events import DeliveryState, Parcel, Receipt
+from service.usecases.patience import rest_after
 
 _AT_ONCE = 200
 # Written out, because SQLite uses a partial index for no parameter.
 _WAITING = deliveries.c.state == literal_column(f"'{DeliveryState.WAITING.value}'")
+
+
+_CLAIMED = (
+    deliveries.c.event_id,
+    deliveries.c.subject,
+    deliveries.c.position,
+    deliveries.c.attempts,
+)
 
 
 class SqlRound:
@@ -32,10 +41,10 @@ class SqlRound:
     def claim(self, webhook_id: str, at: datetime, lease: timedelta, most: int) -> list[Parcel]:
         """Take what is due for an endpoint; of each subject only what comes first."""
         query = (
-            self._books.select(deliveries.c.event_id, deliveries.c.attempts)
+            self._books.select(*_CLAIMED)
             .where(deliveries.c.webhook_id == webhook_id, _WAITING, deliveries.c.next_at <= at)
             .where(deliveries.c.position == self._first())
-            .order_by(deliveries.c.position)
+            .order_by(deliveries.c.next_at, deliveries.c.position)
             .limit(most)
             .with_for_update(skip_locked=True)
         )
@@ -57,8 +66,10 @@ class SqlRound:
             at: When.
             wait: Until the next attempt; None to give up.
         """
-        state = DeliveryState.WAITING if wait else DeliveryState.DEAD
-        state = state if receipt.error else DeliveryState.DELIVERED
+        state, due = DeliveryState.DELIVERED, at
+        if receipt.error:
+            state = DeliveryState.WAITING if wait else DeliveryState.DEAD
+            due = at + (wait or timedelta())
         mine = self._books.update(deliveries).where(
             deliveries.c.webhook_id == parcel.webhook_id,
             deliveries.c.event_id == parcel.event_id,
@@ -66,15 +77,18 @@ class SqlRound:
             _WAITING,
         )
         with self._books.writing() as connection:
-            connection.execute(
+            noted = connection.execute(
                 mine.values(
                     state=state.value,
-                    next_at=at + (wait or timedelta()),
+                    next_at=due,
                     last_at=at,
                     last_status=receipt.status,
                     last_error=receipt.error,
                 )
             )
+            if noted.rowcount:
+                self._put_off(connection, parcel, due)
+                self._rest(connection, parcel.webhook_id, receipt, at)
             if receipt.gone:
                 self._disable(connection, parcel.webhook_id, at)
 
@@ -106,6 +120,32 @@ class SqlRound:
                     self._books.note(connection, at, "quote.expired", life.quote_id, **told)
         return len(over)
 
+    def _put_off(self, connection: Connection, parcel: Parcel, due: datetime) -> None:
+        """Let what waits behind a parcel be due with it, so that nobody looks at it before."""
+        behind = self._books.update(deliveries).where(
+            deliveries.c.webhook_id == parcel.webhook_id,
+            deliveries.c.subject == parcel.subject,
+            deliveries.c.position > parcel.position,
+            deliveries.c.attempts == 0,
+            _WAITING,
+        )
+        connection.execute(behind.values(next_at=due))
+
+    def _rest(
+        self, connection: Connection, webhook_id: str, receipt: Receipt, at: datetime
+    ) -> None:
+        """Leave an endpoint alone that fails again and again, or asks for it."""
+        mine = self._books.update(webhooks).where(webhooks.c.id == webhook_id)
+        if not receipt.error:
+            change = {"failures": 0, "paused_until": None}
+            connection.execute(mine.where(webhooks.c.failures > 0).values(change))
+            return
+        counted = mine.values(failures=webhooks.c.failures + 1).returning(webhooks.c.failures)
+        failures = connection.execute(counted).scalar()
+        rest = rest_after(failures, receipt) if failures else None
+        if rest:
+            connection.execute(mine.values(paused_until=at + rest))
+
     def _first(self) -> Any:
         """Give the place of what waits first of the same subject."""
         ahead = deliveries.alias()
@@ -130,6 +170,8 @@ class SqlRound:
                 dealer=self._books.dealer,
                 webhook_id=webhook_id,
                 event_id=row.event_id,
+                subject=row.subject,
+                position=row.position,
                 url=endpoint.url,
                 secrets=[secret for secret in (endpoint.secret, old) if secret],
                 body=bodies[row.event_id],

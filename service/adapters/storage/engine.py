@@ -6,8 +6,10 @@ from sqlite3 import OperationalError
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from service.adapters.storage.outages import notice
+from service.usecases.outages import StoreUnusable
 
 # WAL lets readers go on during a write; NORMAL then loses at most the last commits on a power
 # cut, never the file. Foreign keys are off in SQLite unless asked for.
@@ -19,6 +21,7 @@ _PRAGMAS = (
 )
 
 
+_NAMED = "EVENBAY_DATABASE_URL"
 # A host that swallows packets is given up after these. [s, s, ms]
 _POSTGRES = {"connect_timeout": "5", "keepalives_idle": "30", "tcp_user_timeout": "10000"}
 
@@ -27,12 +30,35 @@ def connect(url: str) -> Engine:
     """Give an engine; the directory of an SQLite file is made if need be.
 
     What statements carry is kept out of messages and logs: they may name people and secrets.
+
+    Raises:
+        StoreUnusable: The URL is none, or names what cannot be opened here.
     """
-    parsed = make_url(url)
-    sqlite = parsed.get_backend_name() == "sqlite"
-    engine = _open_sqlite(parsed) if sqlite else _open_postgres(parsed)
+    engine = _open(url)
     event.listen(engine, "handle_error", notice)
     return engine
+
+
+def _open(url: str) -> Engine:
+    """Open what a URL names; the messages do not repeat it, because a password may stand in it."""
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        raise StoreUnusable(f"{_NAMED} is no URL such as sqlite:////srv/evenbay.sqlite3") from None
+    kind = parsed.drivername
+    try:
+        sqlite = parsed.get_backend_name() == "sqlite"
+        return _open_sqlite(parsed) if sqlite else _open_postgres(parsed)
+    except NoSuchModuleError:
+        known = "use sqlite or postgresql+psycopg"
+        raise StoreUnusable(
+            f"{_NAMED} names a kind of database, {kind}, that is not known; {known}"
+        ) from None
+    except ModuleNotFoundError as error:
+        extra = "pip install 'evenbay[postgres]'"
+        raise StoreUnusable(f"{kind} needs {error.name}, which is missing; {extra}") from None
+    except OSError as error:
+        raise StoreUnusable(f"{error.filename} cannot be made: {error.strerror}") from None
 
 
 def _open_postgres(url: URL) -> Engine:
@@ -71,6 +97,10 @@ def _use_wal(connection: Any) -> None:
 
 
 def _begin(connection: Connection) -> None:
-    """Take the write lock at once: a read lock cannot be raised while another one writes."""
-    reading = connection.get_execution_options().get("reading", False)
-    connection.exec_driver_sql("BEGIN" if reading else "BEGIN IMMEDIATE")
+    """Take the write lock at once: a read lock cannot be raised while another one writes.
+
+    Who reads by one statement alone needs no transaction around it.
+    """
+    options = connection.get_execution_options()
+    if not options.get("alone", False):
+        connection.exec_driver_sql("BEGIN" if options.get("reading") else "BEGIN IMMEDIATE")

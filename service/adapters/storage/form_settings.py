@@ -1,10 +1,11 @@
 """The settings of a dealer's quote form, kept with the dealer's settings."""
 
+from dataclasses import replace
 from datetime import datetime
 
-import orjson
-
 from service.adapters.storage.books import Books
+from service.adapters.storage.dealer_settings import change_setting, read_setting
+from service.usecases.conditions import Matches
 from service.usecases.form_settings import FormSettings
 from service.usecases.orders import Units
 
@@ -19,19 +20,21 @@ class SqlForms:
 
     def settings(self) -> FormSettings:
         """Give what was set, else settings that are not ready."""
-        with self._books.reading() as connection:
-            row = connection.execute(self._books.select_dealer()).one()
-        kept = orjson.loads(row.settings).get(_KEY)
+        _, kept, revision = read_setting(self._books, _KEY)
         if not kept:
             return FormSettings()
-        return FormSettings(kept["heading"], Units(kept["units"]), kept["fixed"])
+        return FormSettings(kept["heading"], Units(kept["units"]), kept["fixed"], revision)
 
-    def change(self, settings: FormSettings, at: datetime) -> None:
-        """Keep other settings; the audit trail says so."""
-        new = {"heading": settings.heading, "units": settings.units.value}
-        with self._books.writing() as connection:
-            row = connection.execute(self._books.select_dealer().with_for_update()).one()
-            kept = orjson.loads(row.settings) | {_KEY: {**new, "fixed": dict(settings.fixed)}}
-            written = orjson.dumps(kept).decode()
-            connection.execute(self._books.update_dealer().values(settings=written))
-            self._books.note(connection, at, "form.changed", _KEY)
+    def change(
+        self, settings: FormSettings, at: datetime, matches: Matches | None = None
+    ) -> FormSettings:
+        """Keep other settings, unless they have changed since they were seen."""
+        new = {
+            "heading": settings.heading,
+            "units": settings.units.value,
+            "fixed": dict(settings.fixed),
+        }
+        revision = change_setting(
+            self._books, _KEY, new, at, matches, action="form.changed", what="The quote form"
+        )
+        return replace(settings, revision=revision)

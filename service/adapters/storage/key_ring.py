@@ -14,6 +14,7 @@ from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import audit, keys
 from service.domain.errors import KeyNotFound
 from service.usecases.callers import KeyWish, Scope
+from service.usecases.conditions import Matches, demand_seen
 from service.usecases.key_ring import AuditEntry, HeldKey, Moment
 
 _SHOWN = [column for column in keys.c if column.name not in ("dealer", "hash")]
@@ -49,25 +50,28 @@ class SqlKeyRing:
             row = connection.execute(self._one(key_id)).one()
         return _held(row), key
 
-    def replace(self, key_id: str, at: datetime, until: datetime) -> tuple[HeldKey, str]:
+    def replace(
+        self, key_id: str, at: datetime, until: datetime, ends: datetime | None = None
+    ) -> tuple[HeldKey, str]:
         """Make a key like another, which ends at a time."""
         with self._books.writing() as connection:
             row = connection.execute(self._one(key_id).with_for_update()).one_or_none()
             old = _found(row, key_id)
             _refuse_ended(old, at)
-            wish = replace(old.wish, expires_at=None)
+            wish = replace(old.wish, expires_at=ends or old.wish.expires_at)
             new_id, key = new_key(connection, self._books.dealer, wish, at)
-            ends = min(until, old.wish.expires_at or until)
+            over = min(until, old.wish.expires_at or until)
             one = self._books.update(keys).where(keys.c.id == key_id)
-            connection.execute(one.values(expires_at=ends))
+            connection.execute(one.values(expires_at=over))
             self._books.note(connection, at, "key.replaced", key_id, by=new_id)
             made = connection.execute(self._one(new_id)).one()
         return _held(made), key
 
-    def revoke(self, key_id: str, at: datetime) -> None:
+    def revoke(self, key_id: str, at: datetime, matches: Matches | None = None) -> None:
         """End a key now; one that has ended stays as it is."""
         with self._books.writing() as connection:
-            _found(connection.execute(self._one(key_id)).one_or_none(), key_id)
+            row = connection.execute(self._one(key_id).with_for_update()).one_or_none()
+            demand_seen(matches, _found(row, key_id).tag, "This key")
             good = (keys.c.id == key_id) & keys.c.revoked_at.is_(None)
             done = connection.execute(self._books.update(keys).where(good).values(revoked_at=at))
             if done.rowcount:

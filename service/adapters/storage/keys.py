@@ -10,24 +10,25 @@ import secrets
 from datetime import datetime
 from uuid import uuid4
 
-from sqlalchemy import Connection, Engine, Row, insert, select, text
+from sqlalchemy import Connection, Engine, Row, bindparam, insert, select, text
 
 from service.adapters.storage.moments import utc
 from service.adapters.storage.tables import dealers, keys
 from service.domain.errors import Unauthenticated
-from service.usecases.callers import Caller, KeyWish, Scope
+from service.usecases.callers import PUBLISHABLE_LEAD, Caller, KeyWish, Scope
 
-SECRET_PREFIX, PUBLISHABLE_PREFIX = "evb_", "evbp_"
+SECRET_PREFIX, PUBLISHABLE_PREFIX = "evb_", PUBLISHABLE_LEAD
 _ALPHABET = "abcdefghijkmnpqrstuvwxyz23456789"  # without l, o, 0 and 1, which people mix up
 _NAMED = 8
 _LONGEST = 200
+_BY_PREFIX = select(keys).where(keys.c.prefix == bindparam("prefix"))
 
 
 class SqlGate:
     """Tells callers by their keys."""
 
     def __init__(self, engine: Engine) -> None:
-        self._reading = engine.execution_options(reading=True)
+        self._reading = engine.execution_options(reading=True, alone=True)
 
     def caller(self, credential: str, at: datetime) -> Caller:
         """Give the caller that a key belongs to."""
@@ -58,9 +59,8 @@ class SqlGate:
     def _find(self, credential: str) -> Row[tuple[object, ...]] | None:
         if len(credential) > _LONGEST or not credential.isascii() or "\0" in credential:
             return None
-        query = select(keys).where(keys.c.prefix == prefix_of(credential))
         with self._reading.connect() as connection:
-            return connection.execute(query).one_or_none()
+            return connection.execute(_BY_PREFIX, {"prefix": prefix_of(credential)}).one_or_none()
 
 
 def new_key(connection: Connection, dealer: str, wish: KeyWish, at: datetime) -> tuple[str, str]:

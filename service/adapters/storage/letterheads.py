@@ -1,12 +1,13 @@
 """The dealer's letterhead, kept with the dealer's settings."""
 
 import base64
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-import orjson
-
 from service.adapters.storage.books import Books
+from service.adapters.storage.dealer_settings import Kept, change_setting, read_setting
+from service.usecases.conditions import Matches
 from service.usecases.letterhead import Letterhead
 
 _KEY = "letterhead"
@@ -20,19 +21,21 @@ class SqlLetterhead:
 
     def letterhead(self) -> Letterhead:
         """Give what was set, else the dealer's name alone."""
-        with self._books.reading() as connection:
-            row = connection.execute(self._books.select_dealer()).one()
-        kept = orjson.loads(row.settings).get(_KEY)
-        return _read(kept) if kept else Letterhead(row.name)
+        dealer, kept, revision = read_setting(self._books, _KEY)
+        return _read(kept, revision) if kept else Letterhead(dealer)
 
-    def change(self, head: Letterhead, at: datetime) -> None:
-        """Keep another letterhead; the audit trail says so, without its words."""
-        with self._books.writing() as connection:
-            row = connection.execute(self._books.select_dealer().with_for_update()).one()
-            settings = orjson.loads(row.settings) | {_KEY: _written(head)}
-            written = orjson.dumps(settings).decode()
-            connection.execute(self._books.update_dealer().values(settings=written))
-            self._books.note(connection, at, "letterhead.changed", _KEY)
+    def change(self, head: Letterhead, at: datetime, matches: Matches | None = None) -> Letterhead:
+        """Keep another letterhead, unless it has changed since it was seen."""
+        revision = change_setting(
+            self._books,
+            _KEY,
+            _written(head),
+            at,
+            matches,
+            action="letterhead.changed",
+            what="The letterhead",
+        )
+        return replace(head, revision=revision)
 
 
 def _written(head: Letterhead) -> dict[str, Any]:
@@ -46,7 +49,7 @@ def _written(head: Letterhead) -> dict[str, Any]:
     }
 
 
-def _read(kept: dict[str, Any]) -> Letterhead:
+def _read(kept: Kept, revision: int) -> Letterhead:
     return Letterhead(
         name=kept["name"],
         address=tuple(kept["address"]),
@@ -54,4 +57,5 @@ def _read(kept: dict[str, Any]) -> Letterhead:
         registration=kept["registration"],
         footer=kept["footer"],
         logo=base64.b64decode(kept["logo"]),
+        revision=revision,
     )

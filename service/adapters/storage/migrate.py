@@ -6,7 +6,11 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.script.revision import ResolutionError
+from alembic.util.exc import CommandError
 from sqlalchemy import Engine
+
+from service.usecases.outages import StoreUnusable
 
 HERE = Path(__file__).parent / "migrations"
 
@@ -19,8 +23,17 @@ def _config(engine: Engine) -> Config:
 
 
 def upgrade(engine: Engine, revision: str = "head") -> None:
-    """Apply the migrations up to a revision; those already applied are left alone."""
-    command.upgrade(_config(engine), revision)
+    """Apply the migrations up to a revision; those already applied are left alone.
+
+    Raises:
+        StoreUnusable: The database was brought further by a later version of the service.
+    """
+    try:
+        command.upgrade(_config(engine), revision)
+    except CommandError as error:
+        if not isinstance(error.__cause__, ResolutionError):
+            raise
+        raise StoreUnusable("the database is of a later version of the service") from None
 
 
 def downgrade(engine: Engine, revision: str) -> None:

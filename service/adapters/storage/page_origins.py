@@ -6,12 +6,14 @@ whether the call itself may come from that page its own key decides (``service.a
 
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 
 from sqlalchemy import Engine, or_, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from service.adapters.storage.tables import keys
+from service.usecases.outages import StoreUnavailable
 
 REMEMBERED = 10.0  # so that a page that asks often costs nothing [s]
 
@@ -28,10 +30,9 @@ class PageOrigins:
     def __call__(self, origin: str) -> bool:
         """Tell whether a page of this origin may call."""
         if self._clock() >= self._until:
-            try:
+            # While the database is away, pages known before still hear of it: the call is 503.
+            with suppress(SQLAlchemyError, StoreUnavailable):
                 self._known = self._read()
-            except SQLAlchemyError:  # the call itself is answered 503
-                return False
             self._until = self._clock() + REMEMBERED
         return origin in self._known
 

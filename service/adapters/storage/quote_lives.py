@@ -10,6 +10,7 @@ from sqlalchemy import Column, Connection, Row
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.claims import settle_claims
+from service.adapters.storage.orders import material_of
 from service.adapters.storage.tables import offcuts, quote_lives, quote_remnants
 from service.domain.errors import QuoteNotFound
 from service.domain.pricing.life import QuoteLife, State, overtaken
@@ -60,7 +61,7 @@ class SqlQuoteLives:
         return next(life for life in locked if life.quote_id == quote_id)
 
     def _keep_remnants(self, connection: Connection, quote_id: str, at: datetime) -> None:
-        mine = quote_remnants.c.quote_id == quote_id
+        mine = quote_remnants.c.quote_id == material_of(self._books, connection, quote_id)
         query = self._books.select(quote_remnants).where(mine)
         rows = [
             {

@@ -4,18 +4,19 @@ from dataclasses import asdict
 from typing import Any
 
 import orjson
-from sqlalchemy import Column, Connection
+from sqlalchemy import Column, ColumnElement, Connection, Row
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.inputs import read_inputs, write_inputs
+from service.adapters.storage.orders import keep_order, material_of, minor_units
 from service.adapters.storage.quote_lives import overtake, row_of, told_of
 from service.adapters.storage.quote_pages import find
+from service.adapters.storage.repriced import read_repriced, write_documents
 from service.adapters.storage.tables import quote_lives, quote_offcuts, quote_remnants, quotes
 from service.domain.errors import QuoteNotFound, StaleState
-from service.domain.money import minor_unit
 from service.domain.pricing.life import State
-from service.usecases.ports import Inputs, Kept, Since, StoredQuote, Wanted
+from service.usecases.ports import Inputs, Kept, Repriced, Since, StoredQuote, Wanted, Written
 
 
 class SqlQuotes:
@@ -26,7 +27,6 @@ class SqlQuotes:
 
     def add(self, quote: StoredQuote) -> None:
         """Keep a quote, whole or not at all."""
-        total = quote.total.rounded()
         row = {
             "id": quote.id,
             "created_at": quote.created_at,
@@ -34,8 +34,8 @@ class SqlQuotes:
             "service_version": quote.service_version,
             "price_table": quote.price_table,
             "codes": "\n".join(quote.codes),
-            "currency": total.currency,
-            "total_minor": int(total.amount / minor_unit(total.currency)),
+            "currency": quote.total.currency,
+            "total_minor": minor_units(quote.total),
             "request": quote.request,
             "answer": quote.answer,
             "costs": quote.costs,
@@ -47,6 +47,7 @@ class SqlQuotes:
         with self._books.writing() as connection:
             self._books.insert(connection, quotes, [row])
             self._add_beside(connection, quote)
+            keep_order(self._books, connection, quote)
             overtake(self._books, connection, quote.life, quote.created_at)
             action = "quote.drafted" if quote.life.decided is State.DRAFT else "quote.issued"
             self._books.note(connection, quote.created_at, action, quote.id, **told_of(quote.life))
@@ -57,10 +58,11 @@ class SqlQuotes:
 
     def costs(self, quote_id: str) -> bytes:
         """Give what a quote costs its dealer, byte for byte."""
-        kept = self._read(quotes.c.costs, quote_id)
-        if kept is None:
+        # At once: somebody may be writing the documents of a re-priced quote meanwhile.
+        row = self._row(quote_id, quotes.c.costs, (quotes.c.answer != b"").label("written"))
+        if row.costs is None and row.written:
             raise QuoteNotFound(f"No costs were kept of the quote {quote_id}; make it anew.")
-        return bytes(kept)
+        return bytes(row.costs or b"")
 
     def request(self, quote_id: str) -> bytes:
         """Give what a quote was made from, byte for byte."""
@@ -69,6 +71,10 @@ class SqlQuotes:
     def drawing(self, quote_id: str) -> bytes | None:
         """Give a quote's drawing as it was first drawn, None if it was not drawn yet."""
         drawn = self._read(quotes.c.drawing, quote_id)
+        if drawn is None:
+            with self._books.reading() as connection:
+                first = material_of(self._books, connection, quote_id)
+            drawn = self._read(quotes.c.drawing, first) if first != quote_id else None
         return None if drawn is None else bytes(drawn)
 
     def inputs(self, quote_id: str) -> Inputs:
@@ -85,13 +91,26 @@ class SqlQuotes:
         with self._books.writing() as connection:
             connection.execute(self._books.update(quotes).where(undrawn).values(drawing=drawing))
 
+    def repriced(self, quote_id: str) -> Repriced | None:
+        """Give what a re-priced quote is written from, None for one that was made whole."""
+        with self._books.reading() as connection:
+            return read_repriced(self._books, connection, quote_id)
+
+    def write(self, quote_id: str, whole: Written) -> None:
+        """Keep the documents of a re-priced quote unless they are kept already."""
+        with self._books.writing() as connection:
+            write_documents(self._books, connection, quote_id, whole)
+
     def _read(self, column: Column[Any], quote_id: str) -> Any:
-        query = self._books.select(column).where(quotes.c.id == quote_id)
+        return self._row(quote_id, column)[0]
+
+    def _row(self, quote_id: str, *columns: ColumnElement[Any]) -> Row[Any]:
+        query = self._books.select(*columns, of=[quotes]).where(quotes.c.id == quote_id)
         with self._books.reading() as connection:
             row = connection.execute(query).one_or_none()
         if row is None:
             raise QuoteNotFound(f"No quote has the id {quote_id}.")
-        return row[0]
+        return row
 
     def _add_beside(self, connection: Connection, quote: StoredQuote) -> None:
         """Begin the life of a quote, and note the offcuts it would use and would leave over."""

@@ -5,12 +5,13 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, and_, literal, or_, tuple_
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, literal, or_, tuple_
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.tables import offcut_claims, offcuts
 from service.domain.errors import OffcutNotFound, OffcutTaken
+from service.usecases.conditions import Matches, demand_seen
 from service.usecases.ports import Place, StoredOffcut
 
 
@@ -68,12 +69,14 @@ class SqlShelf:
         )
         return self._read(query)
 
-    def remove(self, offcut_id: str, at: datetime) -> None:
+    def remove(self, offcut_id: str, at: datetime, matches: Matches | None = None) -> None:
         """Take an offcut off the shelf; the claims' foreign key keeps one that is claimed."""
         over = and_(offcut_claims.c.offcut_id == offcut_id, offcut_claims.c.until < at.date())
         here = offcuts.c.id == offcut_id
         try:
             with self._books.writing() as connection:
+                if matches is not None:
+                    self._demand_seen(connection, offcut_id, at.date(), matches)
                 connection.execute(self._books.delete(offcut_claims).where(over))
                 gone = connection.execute(self._books.delete(offcuts).where(here))
                 if gone.rowcount:
@@ -85,6 +88,16 @@ class SqlShelf:
             ) from None
         if not gone.rowcount:
             raise OffcutNotFound(f"No offcut has the id {offcut_id}.")
+
+    def _demand_seen(
+        self, connection: Connection, offcut_id: str, day: date, matches: Matches
+    ) -> None:
+        mine = offcuts.c.id == offcut_id
+        # An offcut that is locked takes no new claim: its row is what the claim's key points to.
+        connection.execute(self._books.select(offcuts.c.id).where(mine).with_for_update())
+        row = connection.execute(self._with_claims(day).where(mine)).one_or_none()
+        if row is not None:
+            demand_seen(matches, _offcut(row).tag, "This offcut")
 
     def _read(self, query: Select[Any]) -> list[StoredOffcut]:
         with self._books.reading() as connection:

@@ -5,14 +5,24 @@ import secrets
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection, Row, literal_column
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.events import place_events
 from service.adapters.storage.moments import utc
+from service.adapters.storage.resent import Resending
 from service.adapters.storage.tables import deliveries, events, webhooks
 from service.domain.errors import TooLarge, WebhookNotFound
-from service.usecases.events import Delivery, DeliveryState, EventType, Webhook, WebhookWish
+from service.usecases.conditions import Matches, demand_seen
+from service.usecases.events import (
+    Delivery,
+    DeliveryState,
+    EventType,
+    Range,
+    Resent,
+    Webhook,
+    WebhookWish,
+)
 
 MOST_WEBHOOKS = 20
 SECRET_PREFIX = "whsec_"  # noqa: S105 (it leads secrets, and is none)
@@ -58,11 +68,13 @@ class SqlWebhooks:
         with self._books.reading() as connection:
             return [_webhook(row) for row in connection.execute(query)]
 
-    def remove(self, webhook_id: str, at: datetime) -> None:
+    def remove(self, webhook_id: str, at: datetime, matches: Matches | None = None) -> None:
         """Forget an endpoint, and what was to be sent to it."""
         with self._books.writing() as connection:
             connection.execute(self._books.lock_dealer())
-            self._one(connection, webhook_id)
+            mine = self._books.select(webhooks.c.id).where(webhooks.c.id == webhook_id)
+            connection.execute(mine.with_for_update())
+            demand_seen(matches, self._one(connection, webhook_id).tag, "This endpoint")
             sent = self._books.delete(deliveries).where(deliveries.c.webhook_id == webhook_id)
             connection.execute(sent)
             connection.execute(self._books.delete(webhooks).where(webhooks.c.id == webhook_id))
@@ -76,13 +88,27 @@ class SqlWebhooks:
 
     def enable(self, webhook_id: str, at: datetime) -> Webhook:
         """Send to an endpoint again that had said it was gone."""
-        return self._change(webhook_id, at, "webhook.enabled", {"disabled_at": None})
+        awake = {"disabled_at": None, "failures": 0, "paused_until": None}
+        return self._change(webhook_id, at, "webhook.enabled", awake)
 
     def ping(self, webhook_id: str, at: datetime) -> str:
         """Send a ping to an endpoint; its id is given."""
         with self._books.writing() as connection:
             self._one(connection, webhook_id)
+            mine = self._books.update(webhooks).where(webhooks.c.id == webhook_id)
+            connection.execute(mine.values(paused_until=None))  # who asks wants to know now
             return self._books.tell(connection, at, EventType.PING, webhook_id, {})
+
+    def resend(self, webhook_id: str, wanted: Range, at: datetime) -> Resent:
+        """Send an endpoint again what it listens to, oldest first, so many at once."""
+        with self._books.writing() as connection:
+            connection.execute(self._books.lock_dealer())
+            self._one(connection, webhook_id)
+            mine = self._books.select(webhooks.c.id, webhooks.c.types)
+            row = connection.execute(mine.where(webhooks.c.id == webhook_id)).one()
+            resent = Resending(self._books, connection, row).send(wanted, at)
+            self._books.note(connection, at, "webhook.resent", webhook_id, events=resent.count)
+        return resent
 
     def deliveries(
         self, webhook_id: str, state: DeliveryState | None, before: int | None, most: int
@@ -96,6 +122,9 @@ class SqlWebhooks:
         )
         if state is not None:
             query = query.where(deliveries.c.state == state.value)
+        if state not in (None, DeliveryState.DELIVERED):
+            # Said as the partial index says it, for SQLite.
+            query = query.where(deliveries.c.state != literal_column("'delivered'"))
         if before is not None:
             query = query.where(deliveries.c.position < before)
         with self._books.reading() as connection:
@@ -128,9 +157,13 @@ def new_secret() -> str:
 def _webhook(row: Row[Any]) -> Webhook:
     types = tuple(EventType(one) for one in row.types.split())
     wish = WebhookWish(row.url, types, row.note)
-    disabled = row.disabled_at and utc(row.disabled_at)
     return Webhook(
-        row.id, wish, utc(row.created_at), disabled, row.old_until and utc(row.old_until)
+        id=row.id,
+        wish=wish,
+        created_at=utc(row.created_at),
+        disabled_at=row.disabled_at and utc(row.disabled_at),
+        old_until=row.old_until and utc(row.old_until),
+        paused_until=row.paused_until and utc(row.paused_until),
     )
 
 

@@ -1,6 +1,6 @@
 """Looks on at every request: times it, counts it, traces it, and writes its line to the log.
 
-Source: W3C Server Timing, section 2 (the header).
+Source: W3C Server Timing, sections 2 (the header) and 5 (whom it may be told).
 """
 
 import logging
@@ -25,13 +25,13 @@ class Telemetry:
         metrics: None where they are off.
         traces: None where they are off.
         watch: For the use cases.
-        tells_timing: Whether answers tell how long their stages took.
+        timing: Who is told how long the stages took: "keys", "on" for everybody, "off".
     """
 
     metrics: Metrics | None
     traces: Traces | None
     watch: StageWatch
-    tells_timing: bool
+    timing: str
 
 
 def register(app: Flask, telemetry: Telemetry) -> None:
@@ -46,12 +46,13 @@ def register(app: Flask, telemetry: Telemetry) -> None:
 
     def end(response: Response) -> Response:
         seconds = perf_counter() - g.begun
-        if telemetry.tells_timing:
+        if telemetry.timing == "on" or (telemetry.timing == "keys" and _is_the_dealer()):
             response.headers["Server-Timing"] = server_timing(g.stages, seconds)
         if telemetry.metrics:
             telemetry.metrics.answered(method_asked(), route_asked(), response.status_code, seconds)
         if telemetry.traces:
             telemetry.traces.answered(g.span, response.status_code)
+        telemetry.watch.end()
         _write(response, seconds)
         return response
 
@@ -64,6 +65,12 @@ def register(app: Flask, telemetry: Telemetry) -> None:
     app.teardown_request(close)
     if telemetry.metrics:
         app.register_blueprint(_exposition(telemetry.metrics))
+
+
+def _is_the_dealer() -> bool:
+    """Tell whether the caller was let in, and not by a key that anybody can read in a page."""
+    caller = g.get("caller")
+    return caller is not None and not caller.publishable
 
 
 def server_timing(passed: Passed, seconds: float) -> str:

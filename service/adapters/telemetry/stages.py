@@ -27,6 +27,10 @@ class StageWatch:
         _passed.set(passed)
         return passed
 
+    def end(self) -> None:
+        """End the list: what a stream does after its headers are gone would only make it longer."""
+        _passed.set(None)
+
     def stage(self, name: str) -> AbstractContextManager[None]:
         """Time a stage."""
         return _Stage(name, self._metrics, self._traces)

@@ -13,17 +13,22 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import timedelta
 from http.client import HTTPException
 from typing import Any
 from urllib.parse import SplitResult, urlsplit
 
 from urllib3.connection import HTTPConnection
-from urllib3.exceptions import HTTPError
+from urllib3.exceptions import HTTPError, InvalidHeader
+from urllib3.util import Retry
 
 from service.usecases.addresses import Network, is_listed, is_open
 from service.usecases.events import Receipt
 
 Lookup = Callable[..., Sequence[Any]]
+Answer = tuple[int, timedelta | None]  # status, and how long to leave the endpoint alone
+_MAY_ASK = (429, 503)
+_MOST_SECONDS = 6 * 3600.0  # as later versions of urllib3 bound it by themselves
 _PORTS = {"http": 80, "https": 443}
 _log = logging.getLogger("service")
 
@@ -52,16 +57,16 @@ class Postman:
         """Send once."""
         try:
             parts = urlsplit(url)
-            status = self._exchange(parts, headers, body)
+            status, later = self._exchange(parts, headers, body)
         except Refused as error:
             return Receipt(None, str(error))
         except (OSError, HTTPError, HTTPException, UnicodeError, ValueError) as error:
             _log.debug("an endpoint was not reached", exc_info=error)
             return Receipt(None, f"It was not reached: {type(error).__name__}.")
         taken = 200 <= status < 300
-        return Receipt(status, "" if taken else f"It answered {status}.")
+        return Receipt(status, "" if taken else f"It answered {status}.", later)
 
-    def _exchange(self, parts: SplitResult, headers: Mapping[str, str], body: bytes) -> int:
+    def _exchange(self, parts: SplitResult, headers: Mapping[str, str], body: bytes) -> Answer:
         host, port = parts.hostname or "", parts.port or _PORTS[parts.scheme]
         line = self._connect(parts, host, port)
         late = threading.Event()
@@ -76,10 +81,10 @@ class Postman:
             target = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
             named = {"Host": parts.netloc, "User-Agent": "Evenbay", **headers}
             connection.request("POST", target, body, named, preload_content=False)
-            status = int(connection.getresponse().status)
+            answer = connection.getresponse()
             if late.is_set():  # a head that was cut off reads as if it had ended
                 raise TimeoutError
-            return status
+            return int(answer.status), _later(answer.status, answer.headers.get("Retry-After"))
         finally:
             clock.cancel()
             line.close()
@@ -112,6 +117,20 @@ class Postman:
         if scheme != "https":
             return line
         return self.tls.wrap_socket(line, server_hostname=host, do_handshake_on_connect=False)
+
+
+def _later(status: int, written: str | None) -> timedelta | None:
+    """Read how long an endpoint asks to be left alone, in seconds or until a date.
+
+    Source: RFC 9110, sections 10.2.3 and 15.6.4; RFC 6585, section 4.
+    """
+    if status not in _MAY_ASK or written is None:
+        return None
+    try:
+        seconds = Retry().parse_retry_after(written)
+    except (InvalidHeader, ValueError, OverflowError):
+        return None
+    return timedelta(seconds=min(seconds, _MOST_SECONDS))
 
 
 def _cut(line: socket.socket, late: threading.Event) -> None:

@@ -3,6 +3,7 @@
 from service.api.answers.offcuts import DATE, ID
 from service.api.answers.words import (
     FLAG,
+    NEXT,
     TEXT,
     WHOLE,
     Described,
@@ -17,7 +18,6 @@ from service.api.answers.words import (
 )
 
 _MOMENT: Described = {"type": "string", "format": "date-time"}
-_NEXT = or_null(text("Cursor of the next page; the Link header has its address."))
 _VERSION = {
     "version": said(WHOLE, "From 1."),
     "created_at": said(_MOMENT, "When it was kept."),
@@ -34,7 +34,7 @@ _DOCUMENT = {**_NAMED, "version": ref("KeptVersion"), "links": _SELF}
 
 
 def _page(member: str, entry: str, order: str) -> Described:
-    return record(f"A page of a list, {order}.", **{member: many(ref(entry))}, next=_NEXT)
+    return record(f"A page of a list, {order}.", **{member: many(ref(entry))}, next=NEXT)
 
 
 CATALOGUE = {
@@ -97,7 +97,7 @@ CATALOGUE = {
         effective_from=or_null(said(DATE, "First day of the row.")),
     ),
     "PriceRowPage": record(
-        "Rows of a version, in order.", rows=many(ref("KeptPriceRow")), next=_NEXT
+        "Rows of a version, in order.", rows=many(ref("KeptPriceRow")), next=NEXT
     ),
     "PriceRowChange": record(
         "A row that both versions have, and that says something else in the newer one.",

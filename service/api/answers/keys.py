@@ -3,6 +3,7 @@
 from service.api.answers.offcuts import ID
 from service.api.answers.words import (
     FLAG,
+    NEXT,
     TEXT,
     WHOLE,
     Described,
@@ -29,7 +30,6 @@ _KEY = {
     "expires_at": or_null(MOMENT),
     "revoked_at": or_null(MOMENT),
 }
-_NEXT = or_null(text("Cursor of the next page; the Link header has its address."))
 
 KEYS = {
     "Key": record("A key as people see it; its secret is kept nowhere.", **_KEY),
@@ -39,7 +39,7 @@ KEYS = {
         key=text("The key itself, shown this once."),
         replaces=or_null(said(ID, "Key it takes the place of.")),
     ),
-    "KeyPage": record("A page of keys, newest first.", keys=many(ref("Key")), next=_NEXT),
+    "KeyPage": record("A page of keys, newest first.", keys=many(ref("Key")), next=NEXT),
     "AuditEntry": record(
         "Who changed what.",
         id=ID,
@@ -50,6 +50,6 @@ KEYS = {
         detail={"type": "object", "additionalProperties": True},
     ),
     "AuditPage": record(
-        "A page of the trail, newest first.", entries=many(ref("AuditEntry")), next=_NEXT
+        "A page of the trail, newest first.", entries=many(ref("AuditEntry")), next=NEXT
     ),
 }

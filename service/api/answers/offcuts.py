@@ -2,6 +2,7 @@
 
 from service.api.answers.words import (
     FLAG,
+    NEXT,
     TEXT,
     WHOLE,
     Described,
@@ -45,7 +46,7 @@ OFFCUTS = {
     "OffcutPage": record(
         "A page of offcuts, by SKU and length; used ones are left out.",
         offcuts=many(ref("Offcut")),
-        next=or_null(text("Cursor of the next page; the Link header has its address.")),
+        next=NEXT,
     ),
     "QuoteState": record(
         "Where a quote stands today.",

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from service.api.answers.bulk_quotes import BULK_QUOTES
 from service.api.answers.catalogue import CATALOGUE
 from service.api.answers.common import COMMON
 from service.api.answers.compliance import CAUTIONS, CHECKED, COMPLIANCE, UNITS
@@ -13,6 +14,7 @@ from service.api.answers.layout import LAYOUT
 from service.api.answers.letterhead import LETTERHEADS
 from service.api.answers.offcuts import DATE, ID, OFFCUTS
 from service.api.answers.price_comparisons import PRICE_COMPARISONS
+from service.api.answers.repricing import REPRICING
 from service.api.answers.revisions import REVISIONS
 from service.api.answers.structure import STRUCTURE
 from service.api.answers.webhooks import EVENTS
@@ -103,8 +105,13 @@ PARTS = {
         **{
             "material": TEXT,
             "bars": many(ref("Bar")),
-            "cost": decimal("Price of the bars, or their total length in mm."),
-            "lower_bound": decimal("No plan can cost less."),
+            "cost": or_null(
+                decimal(
+                    "Price of the bars, or their total length in mm; null where the order stands "
+                    "and was priced again, for it was not cut for these prices."
+                )
+            ),
+            "lower_bound": or_null(decimal("No plan can cost less; null likewise.")),
             "cost_is_length": FLAG,
             "proven_optimal": {**FLAG, "description": "No plan costs less."},
             "proven": many(
@@ -202,7 +209,18 @@ ANSWERS = {
             record(
                 "Where to find it again.",
                 self=TEXT,
-                drawing=TEXT,
+                drawing=text("Plan and elevations, SVG."),
+                cut_bars=text("The bars with their cuts, SVG."),
+                dxf=text("Plan and elevations, DXF."),
+                pdf=text("The quote on paper."),
+                site_sheets=text("The sheets for site, PDF."),
+                code_report=text("The findings with their sources, PDF."),
+                csv=text("The priced lines."),
+                takeoff=text("Parts and hours, CSV."),
+                cut_list=text("Every cut of every bar, CSV."),
+                findings=text("The findings of the code check, CSV."),
+                xlsx=text("The quote as a workbook."),
+                ubl=text("The quote as a UBL 2.1 Quotation, XML."),
                 state=TEXT,
                 revises=or_null(TEXT),
             ),
@@ -229,6 +247,7 @@ COMPONENTS: dict[str, Described] = {
     **PARTS,
     **STRUCTURE,
     **ANSWERS,
+    **BULK_QUOTES,
     **OFFCUTS,
     **CUT_PLANS,
     **COSTS,
@@ -237,6 +256,7 @@ COMPONENTS: dict[str, Described] = {
     **KEYS,
     **PRICE_COMPARISONS,
     **EVENTS,
+    **REPRICING,
     **LETTERHEADS,
     **FORMS,
 }

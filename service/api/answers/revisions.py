@@ -3,6 +3,7 @@
 from service.api.answers.offcuts import DATE, ID
 from service.api.answers.words import (
     FLAG,
+    NEXT,
     TEXT,
     Described,
     decimal,
@@ -47,7 +48,7 @@ REVISIONS = {
     "QuotePage": record(
         "A page of quotes, newest first.",
         quotes=many(ref("QuoteSummary")),
-        next=or_null(text("Cursor of the next page; the Link header has its address.")),
+        next=NEXT,
     ),
     "LineFigures": record(
         "The figures of a line.",

@@ -3,6 +3,7 @@
 from service.api.answers.keys import MOMENT
 from service.api.answers.offcuts import ID
 from service.api.answers.words import (
+    NEXT,
     TEXT,
     WHOLE,
     Described,
@@ -17,7 +18,6 @@ from service.api.answers.words import (
 )
 from service.usecases.events import LISTENED, DeliveryState, EventType
 
-_NEXT = or_null(text("Cursor of the next page; the Link header has its address."))
 _WEBHOOK: dict[str, Described] = {
     "id": ID,
     "url": TEXT,
@@ -25,6 +25,9 @@ _WEBHOOK: dict[str, Described] = {
     "note": TEXT,
     "created_at": MOMENT,
     "disabled_at": or_null(said(MOMENT, "When it answered 410; nothing is sent to it since.")),
+    "paused_until": or_null(
+        said(MOMENT, "It asked to be left alone until then, or failed again and again.")
+    ),
     "old_secret_until": or_null(said(MOMENT, "Until when the secret before signs too.")),
 }
 
@@ -43,7 +46,10 @@ EVENTS = {
     "EventData": {
         **partial_record(
             "Where to read more; nothing personal.",
-            ("version", "revision", "series", "replaced_by", "active_from"),
+            (
+                *("version", "revision", "series", "replaced_by", "active_from"),
+                *("revises", "run", "state", "total_before", "total_after", "currency"),
+            ),
             id=text("Of what it happened to."),
             href=text("Where that can be read."),
             version=said(WHOLE, "Counts what happened to a quote; of a price table the version."),
@@ -51,6 +57,12 @@ EVENTS = {
             series=text("Of a quote: id of the first quote of its series."),
             replaced_by=text("Of a quote: the revision that took its place."),
             active_from=text("Of a price table: first day its version is in force."),
+            revises=text("Of a quote that was re-priced: the quote before it."),
+            run=text("Of a quote that was re-priced: the run that did so."),
+            state=text("Of a quote that was re-priced, or a run: how it stands now."),
+            total_before=text("Of a quote that was re-priced, or all of a run: gross before."),
+            total_after=text("Of a quote that was re-priced, or all of a run: gross now."),
+            currency=text("Of those totals (ISO 4217)."),
         ),
         "additionalProperties": True,
     },
@@ -68,6 +80,11 @@ EVENTS = {
     "WebhookList": record("All endpoints, oldest first.", webhooks=many(ref("Webhook"))),
     "SentPing": record("A ping on its way.", event=said(ID, "The deliveries show it.")),
     "SentAgain": record("An event on its way again.", endpoints=said(WHOLE, "To how many.")),
+    "SentManyAgain": record(
+        "Events on their way again.",
+        events=said(WHOLE, "How many."),
+        next=or_null(text("Cursor to go on after these, null where there are no more.")),
+    ),
     "Delivery": record(
         "One event on its way to one endpoint.",
         event=ID,
@@ -81,6 +98,6 @@ EVENTS = {
         last_error=text("Why it was not taken; empty where it was."),
     ),
     "DeliveryPage": record(
-        "A page of deliveries, newest first.", deliveries=many(ref("Delivery")), next=_NEXT
+        "A page of deliveries, newest first.", deliveries=many(ref("Delivery")), next=NEXT
     ),
 }

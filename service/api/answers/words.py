@@ -79,3 +79,6 @@ def partial_record(
         "properties": members,
         "required": [name for name in members if name not in optional],
     }
+
+
+NEXT = or_null(text("Cursor of the next page; the Link header has its address."))

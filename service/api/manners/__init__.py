@@ -9,6 +9,7 @@ from service.api.manners import (
     rates,
     representations,
     request_ids,
+    sentences,
 )
 from service.api.manners.cors import OriginCheck
 
@@ -26,3 +27,4 @@ def register(app: Flask, allowed: OriginCheck) -> None:
     deprecation.register(app)
     negotiation.register(app)
     representations.register(app)
+    sentences.register(app)

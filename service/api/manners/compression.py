@@ -9,6 +9,8 @@ Source: RFC 9110, sections 8.4.1.3 (gzip), 8.8.3.3 (an entity tag tells codings 
 
 import gzip
 import re
+import zlib
+from collections.abc import Iterable, Iterator
 
 from flask import Request, Response
 
@@ -17,6 +19,7 @@ CODED = "-gzip"
 WORTH_BYTES = 1000
 # Measured on the demo quote: level 6 is 7 % smaller and takes twice as long.
 LEVEL = 4
+_GZIP = 16 + zlib.MAX_WBITS  # asks zlib for the form of gzip
 _TYPES = re.compile(r"text/|application/([\w.+-]+\+)?(json|xml|javascript)$|image/svg\+xml$")
 _CODED_TAG = re.compile(rf'{CODED}(?=")')
 
@@ -51,6 +54,14 @@ def _names_plain(request: Request) -> bool:
 def shrink(content: bytes) -> bytes:
     """Compress, to the same bytes every time."""
     return gzip.compress(content, LEVEL, mtime=0)
+
+
+def shrink_pieces(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """Compress a stream so that whoever reads it has each piece as soon as it is sent."""
+    coder = zlib.compressobj(LEVEL, zlib.DEFLATED, _GZIP)
+    for piece in pieces:
+        yield coder.compress(piece) + coder.flush(zlib.Z_SYNC_FLUSH)
+    yield coder.flush()
 
 
 def of_coded(tag: str) -> str:

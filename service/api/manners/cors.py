@@ -10,10 +10,13 @@ from flask import Flask, Response, current_app, request
 OriginCheck = Callable[[str], bool]
 
 # What a page may send beyond what it always may, and what it may read of an answer.
-SENT = "Accept, Authorization, Content-Type, Idempotency-Key, If-Match, If-None-Match, X-Request-Id"
+SENT = (
+    "Accept, Authorization, Content-Type, Idempotency-Key, If-Match, If-None-Match, Prefer, "
+    "X-Request-Id"
+)
 READ = (
-    "Content-Disposition, Deprecation, ETag, Link, Location, RateLimit, RateLimit-Policy, "
-    "Retry-After, Server-Timing, Sunset, X-Request-Id"
+    "Content-Disposition, Deprecation, ETag, Link, Location, Preference-Applied, RateLimit, "
+    "RateLimit-Policy, Retry-After, Server-Timing, Sunset, X-Request-Id"
 )
 REMEMBERED_SECONDS = 7200
 

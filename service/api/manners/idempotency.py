@@ -8,6 +8,7 @@ import hashlib
 import re
 from collections.abc import Callable
 from io import BytesIO
+from typing import TypeVar
 
 from flask import Response, request
 from werkzeug.exceptions import BadRequest
@@ -30,6 +31,8 @@ _KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link")
 # Of any body; what reads it afterwards has its own, smaller bound.
 _MOST_BYTES = 50_000_000
 
+Done = TypeVar("Done")
+
 
 def once(work: Callable[[], Response]) -> Response:
     """Do the work of a request once for its idempotency key; without one, do it.
@@ -39,24 +42,49 @@ def once(work: Callable[[], Response]) -> Response:
         KeyUsedOtherwise: The key came with another request before.
         StillAtWork: The first request is not answered yet.
     """
-    sent = request.headers.getlist(HEADER)
-    if not sent:
+    key = key_sent()
+    if key is None:
         return work()
-    key, kept = _read(sent), stores().replays
-    claimed = kept.claim(key, _fingerprint(), context().now())
+    done = once_under(key, _fingerprint(), work, _replay)
+    if isinstance(done, Replay):
+        return Response(done.body, status=done.status, headers=dict(done.headers))
+    return done
+
+
+def once_under(
+    key: str, fingerprint: str, work: Callable[[], Done], replay: Callable[[Done], Replay]
+) -> Done | Replay:
+    """Do work once under a key; done before, what was kept of it is given.
+
+    Args:
+        key: Of the work.
+        fingerprint: Tells it from other work under the same key.
+        work: What is done, and kept in one transaction with ...
+        replay: ... what is to be given the next time.
+    """
+    kept = stores().replays
+    claimed = kept.claim(key, fingerprint, context().now())
     if isinstance(claimed, Replay):
-        return Response(claimed.body, status=claimed.status, headers=dict(claimed.headers))
+        return claimed
     try:
         with kept.together():
-            answer = work()
-            kept.keep(key, claimed, _replay(answer))
+            done = work()
+            kept.keep(key, claimed, replay(done))
     except BaseException:
         kept.drop(key, claimed)
         raise
-    return answer
+    return done
 
 
-def _read(sent: list[str]) -> str:
+def key_sent() -> str | None:
+    """Give the key of this request, None where it has none.
+
+    Raises:
+        BadRequest: The header is not as it should be.
+    """
+    sent = request.headers.getlist(HEADER)
+    if not sent:
+        return None
     found = _KEY.fullmatch(sent[0].strip()) if len(sent) == 1 else None
     if found is None:
         raise BadRequest(

@@ -11,6 +11,9 @@ from werkzeug.exceptions import NotAcceptable
 
 from service.api.manners.traits import traits_asked
 
+# RFC 8259, section 8.1, and RFC 4180, section 3: so all JSON and CSV is written here.
+_SENT = frozenset({"charset=utf-8", "header=present"})
+
 
 def register(app: Flask) -> None:
     """Refuse what no answer could please."""
@@ -42,7 +45,11 @@ def best_offer(accept: MIMEAccept, offers: Sequence[str]) -> str | None:
 
 
 def _weight(accept: MIMEAccept, offer: str) -> float:
-    """Weigh an offer; many callers name the charset of JSON, which has only one."""
-    coded = f"{offer}; charset=utf-8"
-    named = any(value.lower() == coded for value, _ in accept)
-    return float(accept.quality(coded if named else offer))
+    """Weigh an offer; many callers name parameters that every answer of the kind has here."""
+    named = next((value for value, _ in accept if _as_sent(value, offer)), offer)
+    return float(accept.quality(named))
+
+
+def _as_sent(value: str, offer: str) -> bool:
+    media_type, *parameters = (part.strip().lower() for part in value.split(";"))
+    return bool(parameters) and media_type == offer and _SENT.issuperset(parameters)

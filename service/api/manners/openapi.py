@@ -25,7 +25,7 @@ _SUNSET = {"Sunset": {"description": "When it may end (RFC 8594).", "schema": {"
 
 
 def with_manners(
-    described: Described, method: str, traits: Traits, refusals: Mapping[int, str]
+    described: Described, method: str, traits: Traits, refusals: Mapping[int, Any]
 ) -> dict[str, Any]:
     """Add to an operation object what follows from its traits; its own words come first."""
     responses = dict(described["responses"])

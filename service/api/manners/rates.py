@@ -9,7 +9,7 @@ from flask import Flask, Response, g
 from service.api.context import context
 from service.domain.errors import TooManyRequests
 from service.usecases.callers import Caller
-from service.usecases.rates import WINDOW, Allowance
+from service.usecases.rates import WINDOW, Allowance, Rates
 
 
 def spend_one() -> None:
@@ -18,20 +18,40 @@ def spend_one() -> None:
     Raises:
         TooManyRequests: It is one too many in this minute.
     """
-    here = context()
-    if here.rates is None:
+    rates = context().rates
+    if rates is None:
         return
-    caller: Caller = g.caller
-    bound = here.settings.rate_per_minute
-    most = min(bound, caller.per_minute) if caller.per_minute else bound
-    allowed, allowance = here.rates.spend(f"{caller.dealer} {caller.who}", most)
+    allowed, allowance = _spend(rates)
     g.allowance = allowance
     if not allowed:
         raise TooManyRequests(
-            f"The {caller.who} may ask {most} times in a minute.",
+            f"The {g.caller.who} may ask {allowance.most} times in a minute.",
             seconds=allowance.seconds,
             advice=f"Ask again in {allowance.seconds} s.",
         )
+
+
+def spend_in_turn() -> None:
+    """Count one line of a stream; rather than refuse it, wait until the minute is over.
+
+    A quarter of each minute's requests is left to others who ask with the same key.
+    """
+    rates = context().rates
+    if rates is None:
+        return
+    allowed, allowance = _spend(rates)
+    while not allowed:
+        context().pause(allowance.seconds)
+        allowed, allowance = _spend(rates)
+    if allowance.left < allowance.most // 4:
+        context().pause(allowance.seconds)
+
+
+def _spend(rates: Rates) -> tuple[bool, Allowance]:
+    caller: Caller = g.caller
+    bound = context().settings.rate_per_minute
+    most = min(bound, caller.per_minute) if caller.per_minute else bound
+    return rates.spend(f"{caller.dealer} {caller.who}", most)
 
 
 def spend_apart(what: str, most: int) -> None:

@@ -17,12 +17,15 @@ class Traits:
         stable: Whether an answer stays right until what it tells of changes.
         deprecated: Day from which it should no longer be used, None while it may be.
         sunset: Day on which it may end.
+        by_address: Whether callers without headers ask it, such as the cells of a spreadsheet: its
+            address may hold a publishable key, and its refusals are sentences where it is asked.
     """
 
     offers: tuple[str, ...] = ()
     stable: bool = True
     deprecated: date | None = None
     sunset: date | None = None
+    by_address: bool = False
 
     def __post_init__(self) -> None:
         if self.sunset and not self.deprecated:

@@ -1,6 +1,9 @@
 """Findings and the clauses they rest on, as plain dicts."""
 
 from collections import Counter
+from typing import NamedTuple
+
+import orjson
 
 from service.api.presenters.values import Json, length
 from service.domain.compliance.findings import Clause, Dimension, Finding, Limit, Outcome
@@ -18,38 +21,79 @@ _UNITS = {
 }
 
 
+_MOST_SHOWN = 4_096  # clauses, each in one choice of units
+
+
+class _Shown(NamedTuple):
+    """A clause as it is shown; the clause itself is held so that no other can have its id."""
+
+    clause: Clause
+    cited: str
+    compare: str
+    limits: list[Json]
+    whole: orjson.Fragment
+
+
+_shown: dict[tuple[int, Units], _Shown] = {}
+
+
+def _show(clause: Clause, units: Units) -> _Shown:
+    """Write a clause down once: those of a library stay the same for every quote."""
+    known = _shown.get((id(clause), units))
+    if known is not None:
+        return known
+    if len(_shown) >= _MOST_SHOWN:
+        _shown.clear()
+    limits = _limits(clause.limits, units)
+    whole = orjson.Fragment(orjson.dumps(present_clause(clause, units)))
+    shown = _Shown(clause, _cited(clause), clause.compare.value, limits, whole)
+    _shown[id(clause), units] = shown
+    return shown
+
+
 def present_findings(findings: tuple[Finding, ...], units: Units) -> Json:
     """Give the count of each outcome, every finding, and each clause once in full."""
-    named = {(f.clause.code, f.clause.edition, f.clause.key): f.clause for f in findings}
+    named = {_key(finding.clause): finding.clause for finding in findings}
     clauses = list(named.values())
+    shown = {key: _show(clause, units) for key, clause in named.items()}
     outcomes = Counter(finding.outcome for finding in findings)
     return {
         "codes": list(dict.fromkeys(f"{clause.code} {clause.edition}" for clause in clauses)),
         "outcomes": {outcome.value: outcomes[outcome] for outcome in Outcome},
-        "findings": [_finding(finding, units) for finding in findings],
-        "clauses": [present_clause(clause, units) for clause in clauses],
+        "findings": [
+            {
+                **_result(finding, units, shown[_key(finding.clause)]),
+                "rule": finding.clause.rule,
+                "element": finding.element,
+            }
+            for finding in findings
+        ],
+        "clauses": [each.whole for each in shown.values()],
     }
 
 
-def _finding(finding: Finding, units: Units) -> Json:
-    clause = finding.clause
-    return {
-        **present_result(finding, units),
-        "rule": clause.rule,
-        "element": finding.element,
-    }
+def _key(clause: Clause) -> tuple[str, str, str]:
+    return clause.code, clause.edition, clause.key
+
+
+def _cited(clause: Clause) -> str:
+    return f"{clause.code} {clause.edition} {clause.section}"
 
 
 def present_result(finding: Finding, units: Units) -> Json:
     """Give what came of one clause on one element."""
+    return _result(finding, units, _show(finding.clause, units))
+
+
+def _result(finding: Finding, units: Units, shown: _Shown) -> Json:
     clause = finding.clause
     return {
         "clause": clause.key,
-        "section": f"{clause.code} {clause.edition} {clause.section}",
-        "outcome": finding.outcome.value,
+        "section": shown.cited,
+        "outcome": str(finding.outcome),
         "measured": _measured(clause, finding.measured, units),
-        "compare": clause.compare.value,
-        "limits": _limits(finding.held_to, units),
+        "compare": shown.compare,
+        "limits": _limits(finding.limits, units) if finding.limits else shown.limits,
         "margin": _measured(clause, finding.margin, units),
         "note": finding.note,
         "amended": clause.amended,

@@ -1,6 +1,6 @@
 """The quote as one document: money first, then what it rests on."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Protocol
@@ -12,18 +12,29 @@ from service.api.presenters.cautions import STANDING, cautions
 from service.api.presenters.costs import present_costs
 from service.api.presenters.figures import figures_of
 from service.api.presenters.findings import present_findings
+from service.api.presenters.kept_lines import material_in
 from service.api.presenters.layout import present_layout
 from service.api.presenters.offcuts import present_used
+from service.api.presenters.quote_links import links_of
+from service.api.presenters.quote_money import (
+    present_lines,
+    present_payments,
+    present_table,
+    present_totals,
+)
+from service.api.presenters.repriced import ordered_again, present_repriced
 from service.api.presenters.structure import present_structure
 from service.api.presenters.takeoff import present_cut_plans, present_takeoff
-from service.api.presenters.values import Json, decimal, length_or_none, money
+from service.api.presenters.values import Json
 from service.domain.layout.records import Layout
+from service.domain.money import Money
 from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView
-from service.domain.pricing.lines import Line, LineTax, Totals
-from service.domain.pricing.price_table import PriceTable
+from service.domain.pricing.material import MaterialLine
 from service.domain.pricing.settings import PricingSettings
 from service.usecases.orders import NOBODY, Customer, QuoteOrder, Units
+from service.usecases.ports import Repriced
+from service.usecases.price_repriced import PricedAgain
 from service.usecases.quote_railing import Quote
 
 
@@ -48,9 +59,21 @@ class QuotePress:
         """Give the answer."""
         return orjson.dumps(present_quote(quote))
 
-    def costs(self, quote: Quote, view: DealersView) -> bytes:
+    def costs(self, quote_id: str, view: DealersView) -> bytes:
         """Give the dealer's figures."""
-        return orjson.dumps(present_costs(quote.receipt.id, view))
+        return orjson.dumps(present_costs(quote_id, view))
+
+    def repriced(self, first: bytes, again: PricedAgain) -> bytes:
+        """Give the answer of a re-priced quote."""
+        return orjson.dumps(present_repriced(orjson.loads(first), again))
+
+    def material(self, answer: bytes) -> tuple[Sequence[MaterialLine], Money]:
+        """Read the lines to be priced again from an answer, and what it came to."""
+        return material_in(orjson.loads(answer))
+
+    def ordered_again(self, first: bytes, quote: Repriced) -> bytes:
+        """Give the body that orders a re-priced quote whole."""
+        return orjson.dumps(ordered_again(orjson.loads(first), quote))
 
     def drawing(self, layout: Layout, order: QuoteOrder) -> bytes:
         """Give the drawing, SVG."""
@@ -78,7 +101,6 @@ class QuotePress:
 def present_quote(quote: Quote) -> Json:
     """Give the whole quote."""
     order, receipt, units = quote.order, quote.receipt, quote.order.units
-    here = f"/v1/quotes/{receipt.id}"
     return {
         "id": receipt.id,
         "reference": order.reference,
@@ -92,13 +114,10 @@ def present_quote(quote: Quote) -> Json:
         "valid_until": order.valid_until.isoformat() if order.valid_until else None,
         "service_version": receipt.service_version,
         "units": units.value,
-        "price_table": _present_table(order.prices),
+        "price_table": present_table(order.prices),
         "terms": present_terms(order.pricing),
         "totals": present_totals(quote.totals),
-        "payments": [
-            {"due": payment.due, "amount": money(payment.amount)}
-            for payment in quote.priced.payments
-        ],
+        "payments": present_payments(quote.priced.payments),
         "conditions": list(quote.priced.conditions),
         "lines": present_lines(quote.lines, units),
         "cautions": cautions(quote.findings),
@@ -111,12 +130,7 @@ def present_quote(quote: Quote) -> Json:
         "takeoff": present_takeoff(quote.takeoff, units),
         "cut_plans": present_cut_plans(quote.cut_plans, units),
         "offcuts": [present_used(offcut, units) for offcut in quote.offcuts],
-        "links": {
-            "self": here,
-            "drawing": f"{here}/drawing.svg",
-            "state": f"{here}/state",
-            "revises": f"/v1/quotes/{receipt.revises}" if receipt.revises else None,
-        },
+        "links": links_of(receipt.id, receipt.revises),
     }
 
 
@@ -134,63 +148,3 @@ def present_customer(customer: Customer) -> Json | None:
     if customer == NOBODY:
         return None
     return {**asdict(customer), "address": list(customer.address)}
-
-
-def _present_table(table: PriceTable) -> Json:
-    stored = table.stored
-    begin = stored.active_from if stored else None
-    return {
-        "name": table.name,
-        "currency": table.currency,
-        "id": stored.table_id if stored else None,
-        "version": stored.version if stored else None,
-        "active_from": begin.isoformat() if begin else None,
-    }
-
-
-def present_lines(lines: Iterable[Line], units: Units) -> list[Json]:
-    """Give the lines in order."""
-    return [
-        {
-            "number": line.number,
-            "kind": line.kind,
-            "sku": line.sku,
-            "description": line.description,
-            "category": line.category,
-            "length": length_or_none(line.length_nm, units),
-            "quantity": decimal(line.quantity),
-            "unit_of_measure": line.unit_of_measure,
-            "unit_price": money(line.unit_price),
-            "amount": money(line.amount),
-            "discounts": [
-                {"name": off.name, "amount": money(off.amount)} for off in line.discounts
-            ],
-            "net": money(line.net),
-            "tax_class": line.tax_class,
-            "tax": money(line.tax),
-            "taxes": _taxes(line.taxes),
-            "gross": money(line.gross),
-            "elements": list(line.elements),
-        }
-        for line in lines
-    ]
-
-
-def present_totals(totals: Totals) -> Json:
-    """Give the sums of the lines."""
-    return {
-        "goods": money(totals.goods),
-        "labour": money(totals.labour),
-        "charges": money(totals.charges),
-        "discount": money(totals.discount),
-        "net": money(totals.net),
-        "taxes": _taxes(totals.taxes),
-        "tax": money(totals.tax),
-        "gross": money(totals.gross),
-    }
-
-
-def _taxes(taxes: Iterable[LineTax]) -> list[Json]:
-    return [
-        {"name": tax.name, "rate": decimal(tax.rate), "amount": money(tax.amount)} for tax in taxes
-    ]

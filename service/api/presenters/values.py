@@ -7,6 +7,8 @@ from functools import lru_cache
 
 from service.domain.lengths import MILLIMETRE
 from service.domain.money import Money, minor_unit
+from service.domain.pricing.amounts import rounded_units
+from service.domain.pricing.settings import Half
 from service.quantities import length_text, weight_text
 from service.usecases.orders import Units
 
@@ -46,7 +48,8 @@ def weight_or_none(weight_kg: Fraction | None, units: Units) -> Json | None:
     """
     if weight_kg is None:
         return None
-    steps = round(weight_kg * 10**_KILOGRAM_DECIMALS)
+    kg_steps = weight_kg.numerator * 10**_KILOGRAM_DECIMALS
+    steps = rounded_units(kg_steps, weight_kg.denominator, Half.EVEN)
     kg = Decimal(steps).scaleb(-_KILOGRAM_DECIMALS, _WIDE)
     return {"kg": decimal(kg), "text": weight_text(weight_kg, units)}
 

@@ -13,6 +13,7 @@ def present_webhook(webhook: Webhook) -> Json:
         "note": webhook.wish.note,
         "created_at": moment(webhook.created_at),
         "disabled_at": moment(webhook.disabled_at),
+        "paused_until": moment(webhook.paused_until),
         "old_secret_until": moment(webhook.old_until),
     }
 

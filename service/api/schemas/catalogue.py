@@ -11,6 +11,7 @@ from marshmallow import fields, post_load
 from service.api.schemas.base import Complaints, StrictSchema
 from service.api.schemas.codes import amendment_of, amendment_rows, check_amendments
 from service.api.schemas.fields import IsoDate, Rows, Text, YesNo
+from service.api.schemas.pages import PageQuery
 from service.api.schemas.part_records import parts_of
 from service.api.schemas.pricing import MOST_ROWS, PriceRowSchema, PricingSchema, currency
 from service.api.schemas.pricing_records import check_pricing, pricing_of
@@ -131,13 +132,11 @@ class ActivationRequest(StrictSchema):
     begin = IsoDate(required=True, data_key="from")
 
 
-class CatalogueQuery(StrictSchema):
+class CatalogueQuery(PageQuery):
     """Query of what is kept to quote by, whose values are texts."""
 
     version = Text(7, pattern="^[1-9][0-9]{0,6}$", advice="Write the number of a version.")
     since = Text(7, pattern="^[1-9][0-9]{0,6}$", advice="Write the number of a version.")
-    limit = Text(3, pattern="^(?:[1-9][0-9]?|100)$", advice="Write a whole number from 1 to 100.")
-    cursor = Text(600, pattern="^[A-Za-z0-9_-]+$", advice="Send the cursor of the page before.")
 
 
 def check_kept_rows(rows: list[Any], complaints: Complaints) -> None:

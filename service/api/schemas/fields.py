@@ -6,7 +6,7 @@ marshmallow's own fields read "1_000" as an integer, "yes" as true, "20261101" a
 
 import re
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any, TypeVar
 
@@ -179,6 +179,24 @@ class IsoDate(StrictField[date]):
     def json_schema(self) -> dict[str, Any]:
         """Describe the date."""
         return {"type": "string", "format": "date", "pattern": self.pattern}
+
+
+class Moment(StrictField[datetime]):
+    """A moment with its distance from UTC (RFC 3339)."""
+
+    pattern = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:]{8}(?:\.[0-9]{1,6})?(?:Z|[+-][0-9]{2}:[0-9]{2})$"
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> datetime:
+        try:
+            if isinstance(value, str) and re.fullmatch(self.pattern, value):
+                return datetime.fromisoformat(value).astimezone(UTC)
+        except (ValueError, OverflowError):
+            pass
+        raise ValidationError('Write a moment such as "2026-11-25T14:30:00Z".')
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe the moment."""
+        return {"type": "string", "format": "date-time", "pattern": self.pattern}
 
 
 class Angle(StrictField[float]):

@@ -5,18 +5,31 @@ from typing import Any
 
 from marshmallow import fields, post_load
 
+from service.api.address_decks import MOST_SIDES, SIDE_WORDS
 from service.api.schemas.base import Complaints, StrictSchema
 from service.api.schemas.codes import check_amendments, code_selection
 from service.api.schemas.customers import CustomerSchema
 from service.api.schemas.deck import DeckSchema
 from service.api.schemas.fields import Choice, Text
 from service.api.schemas.stored import StoredReferenceSchema
+from service.domain.layout.deck import Footing
+from service.quantities import LONGEST_TEXT
 from service.usecases.orders import Units
 
 _HEADING = 80
 _LONGEST_CONTACT = 120
+_ENTRY = f"[^;\\u0000-\\u001f]{{1,{LONGEST_TEXT}}}"
+LIST_PATTERN = f"^{_ENTRY}(?:;{_ENTRY}){{0,{MOST_SIDES}}}$"
+_LONGEST_LIST = (LONGEST_TEXT + 1) * (MOST_SIDES + 1)
+TOTALS = ("gross", "net", "tax")
+FORMATS = ("number", "csv")
 
 Loaded = Mapping[str, Any]
+
+
+def _listed(*, required: bool = False) -> Text:
+    advice = f"Write 1 to {MOST_SIDES + 1} entries with semicolons between, none of them empty."
+    return Text(_LONGEST_LIST, pattern=LIST_PATTERN, advice=advice, required=required)
 
 
 class FormSettingsRequest(StrictSchema):
@@ -66,6 +79,29 @@ class InquiryRequest(EstimateRequest):
     contact = fields.Nested(ContactSchema, required=True)
 
 
+class AddressEstimateQuery(StrictSchema):
+    """Query of GET /v1/estimates, whose values are texts; lists have semicolons between."""
+
+    sides = _listed(required=True)
+    falls = _listed(required=True)
+    turns = _listed()
+    edges = _listed()
+    stair_side = Text(2, pattern="^[1-9][0-9]?$", advice="Write the number of the side.")
+    stair_risers = Text(3, pattern="^[1-9][0-9]{0,2}$", advice="Write how many, such as 6.")
+    stair_width = Text(LONGEST_TEXT)
+    stair_run = Text(LONGEST_TEXT)
+    stair_rise = Text(LONGEST_TEXT)
+    stair_nosing = Text(LONGEST_TEXT)
+    stair_offset = Text(LONGEST_TEXT)
+    stair_guards = Choice(SIDE_WORDS)
+    stair_bottom = Choice(Footing)
+    units = Choice(Units)
+    total = Choice(TOTALS, load_default=TOTALS[0])
+    format = Choice(FORMATS)
+    key = Text(200)
+
+
+ADDRESS_ESTIMATE = AddressEstimateQuery()
 FORM_SETTINGS_REQUEST = FormSettingsRequest()
 ESTIMATE_REQUEST = EstimateRequest()
 INQUIRY_REQUEST = InquiryRequest()

@@ -7,9 +7,10 @@ from marshmallow import post_load
 
 from service.api.schemas.base import Complaints, StrictSchema, absent
 from service.api.schemas.fields import Choice, IsoDate, JsonInt, Rows, Text, YesNo
-from service.usecases.callers import PUBLISHABLE, Scope
+from service.api.schemas.pages import PageQuery
+from service.usecases.callers import IN_ADDRESSES, Scope
+from service.usecases.origins import EXAMPLE, ORIGIN
 
-ORIGIN = r"^https?://[A-Za-z0-9.-]{1,200}(?::[0-9]{1,5})?$"
 MOST_HOURS = 24 * 30
 
 
@@ -20,7 +21,7 @@ class KeyRequest(StrictSchema):
     scopes = Rows(Choice(Scope), 1, len(Scope), load_default=absent)
     publishable = YesNo(load_default=False)
     origins = Rows(
-        Text(220, pattern=ORIGIN, advice="Write an origin such as https://shop.example."),
+        Text(220, pattern=f"^{ORIGIN}$", advice=f"Write an origin such as {EXAMPLE}."),
         0,
         20,
         load_default=list,
@@ -32,11 +33,12 @@ class KeyRequest(StrictSchema):
     def check(self, data: Mapping[str, Any], **_: Any) -> Mapping[str, Any]:
         """Refuse what does not go together."""
         complaints = Complaints()
-        if data["publishable"] and not data["origins"]:
+        scopes = data["scopes"] or ()
+        if data["publishable"] and not data["origins"] and Scope.SHEETS not in scopes:
             complaints.add(("origins",), "Name the origin of each page it will stand in.")
-        if data["publishable"] and data["scopes"] is not None:
-            allowed = ", ".join(sorted(PUBLISHABLE))
-            complaints.add(("scopes",), f"Leave them out: a publishable key has {allowed} only.")
+        if data["publishable"] and not {*scopes} <= IN_ADDRESSES:
+            allowed = ", ".join(sorted(IN_ADDRESSES))
+            complaints.add(("scopes",), f"A publishable key has no more than {allowed}.")
         if not data["publishable"] and data["scopes"] is None:
             complaints.add(("scopes",), "Say what it may do.")
         if not data["publishable"] and data["origins"]:
@@ -49,13 +51,11 @@ class RotateRequest(StrictSchema):
     """Body of POST /v1/keys/{id}/rotate."""
 
     hours = JsonInt(0, MOST_HOURS, load_default=24)
+    expires_on = IsoDate(load_default=absent)
 
 
-class KeyQuery(StrictSchema):
+class KeyQuery(PageQuery):
     """Query of GET /v1/keys, whose values are texts."""
-
-    limit = Text(3, pattern="^(?:[1-9][0-9]?|100)$", advice="Write a whole number from 1 to 100.")
-    cursor = Text(600, pattern="^[A-Za-z0-9_-]+$", advice="Send the cursor of the page before.")
 
 
 class AuditQuery(KeyQuery):

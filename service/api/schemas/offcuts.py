@@ -6,6 +6,7 @@ from typing import Any
 
 from service.api.schemas.base import Complaints, StrictSchema, absent
 from service.api.schemas.fields import Choice, DecimalText, LengthField, Text
+from service.api.schemas.pages import PageQuery
 from service.api.schemas.parts import LONGEST_SKU
 from service.domain.cutting.offcuts import Offcut
 from service.usecases.orders import Units
@@ -38,12 +39,10 @@ class OffcutRequest(StrictSchema):
     note = Text(LONGEST_NOTE)
 
 
-class OffcutQuery(StrictSchema):
+class OffcutQuery(PageQuery):
     """Query of GET /v1/offcuts, whose values are texts."""
 
     sku = Text(LONGEST_SKU)
-    limit = Text(3, pattern="^(?:[1-9][0-9]?|100)$", advice="Write a whole number from 1 to 100.")
-    cursor = Text(400, pattern="^[A-Za-z0-9_-]+$", advice="Send the cursor of the page before.")
     units = Choice(Units)
 
 

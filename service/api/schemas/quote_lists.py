@@ -2,12 +2,13 @@
 
 from service.api.schemas.base import StrictSchema
 from service.api.schemas.fields import IsoDate, Text
+from service.api.schemas.pages import PageQuery
 from service.domain.pricing.life import State
 
 _STATES = "|".join(State)
 
 
-class QuoteQuery(StrictSchema):
+class QuoteQuery(PageQuery):
     """Query of GET /v1/quotes, whose values are texts."""
 
     state = Text(
@@ -25,8 +26,6 @@ class QuoteQuery(StrictSchema):
     )
     made_from = IsoDate()
     made_to = IsoDate()
-    limit = Text(3, pattern="^(?:[1-9][0-9]?|100)$", advice="Write a whole number from 1 to 100.")
-    cursor = Text(600, pattern="^[A-Za-z0-9_-]+$", advice="Send the cursor of the page before.")
 
 
 class ChangesQuery(StrictSchema):

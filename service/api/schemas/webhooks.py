@@ -1,7 +1,8 @@
 """Endpoints that events are sent to, and the queries of events."""
 
 from service.api.schemas.base import StrictSchema
-from service.api.schemas.fields import Choice, JsonInt, Rows, Text
+from service.api.schemas.fields import Choice, JsonInt, Moment, Rows, Text
+from service.api.schemas.pages import CURSOR, LONGEST_CURSOR, PageQuery
 from service.usecases.events import LISTENED, DeliveryState
 
 URL = (
@@ -9,8 +10,6 @@ URL = (
     r"(?:[/?][!\x22$-\[\]-~]*)?$"
 )
 MOST_HOURS = 24 * 30
-_LIMIT = {"pattern": "^(?:[1-9][0-9]?|100)$", "advice": "Write a whole number from 1 to 100."}
-_CURSOR = {"pattern": "^[A-Za-z0-9_-]+$", "advice": "Send the cursor of the page before."}
 
 
 class WebhookRequest(StrictSchema):
@@ -37,11 +36,16 @@ class SecretRequest(StrictSchema):
     hours = JsonInt(0, MOST_HOURS, load_default=24)
 
 
-class EventQuery(StrictSchema):
-    """Query of GET /v1/events, whose values are texts."""
+class ResendRequest(StrictSchema):
+    """Body of POST /v1/webhooks/{id}/replay: which events, all that are kept if it is empty."""
 
-    limit = Text(3, **_LIMIT)
-    cursor = Text(600, **_CURSOR)
+    cursor = Text(LONGEST_CURSOR, pattern=CURSOR, advice="Send a cursor of GET /v1/events.")
+    since = Moment()
+    state = Choice((DeliveryState.DEAD.value,), title="ResentState")
+
+
+class EventQuery(PageQuery):
+    """Query of GET /v1/events, whose values are texts."""
 
 
 class DeliveryQuery(EventQuery):
@@ -51,4 +55,5 @@ class DeliveryQuery(EventQuery):
 
 
 WEBHOOK_REQUEST, SECRET_REQUEST = WebhookRequest(), SecretRequest()
+RESEND_REQUEST = ResendRequest()
 EVENT_QUERY, DELIVERY_QUERY = EventQuery(), DeliveryQuery()
