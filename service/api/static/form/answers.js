@@ -48,6 +48,7 @@ export function stale(words) {
   at("plan").classList.add("old");
   for (const id of ["findings", "money", "limits"]) at(id).hidden = true;
   at("built").textContent = "";
+  at("left-out").hidden = true;
 }
 
 export function show(told) {
@@ -64,7 +65,9 @@ export function show(told) {
   at("lines").replaceChildren(...lines);
   const sums = [["Net", net], ...told.totals.taxes.map((one) => [one.name, one.amount]), ["Total", gross]];
   at("sums").replaceChildren(...sums.map(([words, sum]) => row([words, "", money(sum)], "th")));
-  listed("cautions", [...told.conditions, ...told.notes, ...told.cautions]);
+  listed("left-out", told.conditions);
+  at("left-out").hidden = !told.conditions.length;
+  listed("cautions", [...told.notes, ...told.cautions]);
   for (const id of ["findings", "money", "limits"]) at(id).hidden = false;
 }
 

@@ -7,11 +7,14 @@ const metric = page.dataset.units === "metric";
 const form = document.getElementById("form");
 const sides = document.getElementById("sides");
 const stairs = document.getElementById("stairs");
+const gates = document.getElementById("gates");
 const closing = document.getElementById("closing");
 const drop = document.getElementById("drop");
+const closingFall = document.getElementById("closing-fall");
 const KINDS = [["open", "railing"], ["wall", "a wall"], ["bare", "no railing"]];
 const MOST_SIDES = 40;
 const MOST_STAIRS = 4;
+const MOST_GATES = 4;
 const LEVEL = "#/deck/levels/0";
 const PAUSE = 450; // until a change is asked about [ms]
 let made = 0;
@@ -60,9 +63,25 @@ function addStair() {
   row.querySelector(".remove").addEventListener("click", () => remove(row, stairs, "add-stair"));
   stairs.append(row);
   number();
+  leave(row);
+  return row;
+}
+
+function addGate() {
+  const row = fresh("gate-row");
+  label(row);
+  row.querySelector(".width").value = metric ? "900 mm" : "3 ft";
+  row.querySelector(".remove").addEventListener("click", () => remove(row, gates, "add-gate"));
+  gates.append(row);
+  number();
+  leave(row);
+  return row;
+}
+
+// Let a stair or a gate stand in a side that has a railing.
+function leave(row) {
   const open = [...sides.children].map((side) => side.querySelector(".kind").value);
   row.querySelector(".from").value = String(Math.max(0, open.indexOf("open", open.length > 2 ? 1 : 0)));
-  return row;
 }
 
 function remove(row, list, next) {
@@ -87,8 +106,10 @@ function number() {
     row.querySelector(".length").dataset.pointer = `${taped}/length`;
     for (const one of row.querySelectorAll(".turn, .degrees")) one.dataset.turn = `${taped}/turn`;
     row.querySelector(".kind").dataset.pointer = `${LEVEL}/edges/${i}`;
+    row.querySelector(".own").hidden = text(row, ".kind") === "wall";
   });
   closing.dataset.pointer = `${LEVEL}/edges/${rows.length}`;
+  document.getElementById("closing-drop").hidden = closing.value === "wall";
   const where = [...rows.keys(), rows.length].map((i) => [
     String(i), i === rows.length ? "the side back to the start" : `side ${i + 1}`,
   ]);
@@ -104,8 +125,14 @@ function number() {
     }
     row.querySelector(".from").dataset.pointer = at;
   });
+  [...gates.children].forEach((row, i) => {
+    row.querySelector("legend").textContent = `Gate ${i + 1}`;
+    row.querySelector(".remove").setAttribute("aria-label", `Remove gate ${i + 1}`);
+    fill(row.querySelector(".from"), where, row.querySelector(".from").value);
+  });
   document.getElementById("add-side").disabled = rows.length >= MOST_SIDES;
   document.getElementById("add-stair").disabled = stairs.children.length >= MOST_STAIRS;
+  document.getElementById("add-gate").disabled = gates.children.length >= MOST_GATES;
 }
 
 // The angle of a turn is the choice, or the field beside it.
@@ -117,7 +144,10 @@ function turning(row) {
   degrees.dataset.pointer = other ? degrees.dataset.turn : "";
 }
 
-const text = (row, field) => row.querySelector(field).value.trim();
+function text(row, field) {
+  return row.querySelector(field).value.trim();
+}
+
 const whole = (words) => (/^-?\d+$/.test(words) ? Number(words) : words);
 const figure = (words) => (/^-?\d+(\.\d+)?$/.test(words) ? Number(words) : words);
 
@@ -127,40 +157,64 @@ function turnOf(row) {
   return figure(turn === "other" ? text(row, ".degrees") : turn);
 }
 
-function edge(kind) {
+const falls = () => [...sides.querySelectorAll(".fall"), closingFall];
+
+// Where a side's drop is written: beside it, or for the whole deck.
+const fallField = (i) => (falls()[i]?.value.trim() ? falls()[i] : drop);
+
+function edge(kind, i) {
   if (kind === "wall") return { kind: "wall" };
-  return { kind: "open", fall_height: drop.value.trim(), guard: kind === "open" };
+  return { kind: "open", fall_height: fallField(i).value.trim(), guard: kind === "open" };
+}
+
+// Put an opening into the edge that a row names, and point the row's fields to it.
+function open(row, edges, opening, fields) {
+  const on = Number(text(row, ".from"));
+  if (text(row, ".offset")) opening.offset = text(row, ".offset");
+  const held = (edges[on].openings ??= []);
+  const at = `${LEVEL}/edges/${on}/openings/${held.length}`;
+  for (const [field, member] of Object.entries(fields)) row.querySelector(field).dataset.pointer = at + member;
+  held.push(opening);
+  return on;
 }
 
 // The deck as the API takes it; stairs are named in order.
 function deck() {
   const rows = [...sides.children];
-  const edges = [...rows.map((row) => edge(text(row, ".kind"))), edge(closing.value)];
+  const edges = [...rows.map((row, i) => edge(text(row, ".kind"), i)), edge(closing.value, rows.length)];
   const flights = [...stairs.children].map((row, i) => {
     const name = `stair ${i + 1}`;
-    const on = Number(text(row, ".from"));
-    const opening = { kind: "stair", stair: name };
-    if (text(row, ".offset")) opening.offset = text(row, ".offset");
-    const held = (edges[on].openings ??= []);
-    row.querySelector(".offset").dataset.pointer = `${LEVEL}/edges/${on}/openings/${held.length}`;
-    held.push(opening);
+    const on = open(row, edges, { kind: "stair", stair: name }, { ".offset": "" });
     return {
-      name, total_rise: text(row, ".rise") || drop.value.trim(), risers: whole(text(row, ".risers")),
+      name, total_rise: text(row, ".rise") || fallField(on).value.trim(), risers: whole(text(row, ".risers")),
       unit_run: text(row, ".unit-run"), nosing: text(row, ".nosing"), width: text(row, ".width"),
       open_sides: text(row, ".open-sides").split(" "), bottom: text(row, ".bottom"),
     };
+  });
+  [...gates.children].forEach((row, i) => {
+    const gate = { name: `gate ${i + 1}`, width: text(row, ".width") };
+    open(row, edges, { kind: "gate", gate, swing: text(row, ".swing"), hinge: text(row, ".hinge") },
+      { ".from": "", ".offset": "/offset", ".width": "/gate", ".swing": "/swing", ".hinge": "/hinge" });
   });
   const taped = rows.map((row) => ({ length: text(row, ".length"), turn: turnOf(row) }));
   const level = { name: "deck", outline: { sides: taped, closing_side: true }, edges };
   return { levels: [level], stairs: flights };
 }
 
-// A field by its pointer; one drop stands for the fall of every edge.
+// Stairs and gates that stand in a wall; the API would speak of members a visitor never saw.
+function misplaced() {
+  const walls = [...sides.children].map((row) => text(row, ".kind") === "wall").concat(closing.value === "wall");
+  const wrong = [...stairs.children, ...gates.children].filter((row) => walls[Number(text(row, ".from"))]);
+  return { errors: wrong.map((row) => ({ pointer: row.querySelector(".from").id, detail: "There is a wall along this side: choose another one." })) };
+}
+
+// A field by its pointer; one drop stands for the fall of every edge that has none of its own.
 function fieldAt(pointer) {
-  if (/\/fall_height$/.test(pointer)) return drop;
+  const steps = pointer.split("/");
+  if (/\/fall_height$/.test(pointer)) return fallField(Number(steps[5]));
   if (/\/total_rise$/.test(pointer)) {
-    const row = stairs.children[Number(pointer.split("/")[3])];
-    return row && !text(row, ".rise") ? drop : row?.querySelector(".rise");
+    const row = stairs.children[Number(steps[3])];
+    return row && !text(row, ".rise") ? fallField(Number(text(row, ".from"))) : row?.querySelector(".rise");
   }
   const fields = [...form.querySelectorAll("[data-pointer]")].filter((one) => !one.closest("[hidden]"));
   const fits = (one) => pointer === one.dataset.pointer || pointer.startsWith(`${one.dataset.pointer}/`);
@@ -168,11 +222,34 @@ function fieldAt(pointer) {
   return found.sort((a, b) => b.dataset.pointer.length - a.dataset.pointer.length)[0];
 }
 
-const needed = () => [...form.querySelectorAll("#sides .length, #stairs [required], #drop")];
+const needed = () => [...form.querySelectorAll("#sides .length, #stairs [required], #gates [required], #drop")];
 
 function later() {
   window.clearTimeout(waiting);
   waiting = window.setTimeout(estimate, PAUSE);
+}
+
+// Mark what stands where it cannot; tell whether anything does.
+function mistaken() {
+  const wrong = misplaced();
+  if (!wrong.errors.length) return false;
+  clearMarks(form, (one) => !one.dataset.pointer?.startsWith("#/contact"));
+  mark(wrong, (id) => document.getElementById(id));
+  stale("No price yet: see what is marked.");
+  return true;
+}
+
+// While fields are empty, only what is written already is held against the API.
+async function sofar(turn) {
+  const written = needed().some((one) => one.value.trim());
+  const answer = written ? await asked("/v1/estimates", page.dataset.key, { deck: deck() }) : { body: {} };
+  if (turn !== latest) return;
+  clearMarks(form, (one) => !one.dataset.pointer?.startsWith("#/contact"));
+  const meant = ({ pointer }) => {
+    const field = fieldAt(pointer);
+    return field?.matches("input") && field.value.trim() && !pointer.startsWith(`${field.dataset.pointer}/`);
+  };
+  mark({ errors: (answer.body.errors ?? []).filter(meant) }, fieldAt);
 }
 
 async function estimate() {
@@ -180,10 +257,11 @@ async function estimate() {
   const turn = (latest += 1);
   const empty = needed().filter((one) => !one.value.trim()).length;
   if (empty) {
-    clearMarks(form, (one) => !one.value.trim() || one.closest(".part").contains(one));
     stale(empty === 1 ? "One field more and you see a price." : `${empty} fields more and you see a price.`);
+    await sofar(turn);
     return;
   }
+  if (mistaken()) return;
   const answer = await asked("/v1/estimates", page.dataset.key, { deck: deck() });
   if (turn !== latest) return;
   clearMarks(form, (one) => !one.dataset.pointer?.startsWith("#/contact"));
@@ -207,6 +285,10 @@ async function send(event) {
   event.preventDefault();
   const button = document.getElementById("send");
   if (button.getAttribute("aria-disabled") === "true") return;
+  if (mistaken()) {
+    refused([]);
+    return;
+  }
   button.setAttribute("aria-disabled", "true");
   const contact = {};
   for (const name of ["name", "email", "phone"]) {
@@ -277,10 +359,24 @@ document.getElementById("add-stair").addEventListener("click", () => {
   addStair().querySelector("select").focus();
   later();
 });
+document.getElementById("add-gate").addEventListener("click", () => {
+  addGate().querySelector("select").focus();
+  later();
+});
+// Paper cannot be opened: what is folded away is printed, and folded away again.
+let folded = [];
+window.addEventListener("beforeprint", () => {
+  folded = [...form.querySelectorAll("details:not(#sketching):not([open])")];
+  for (const one of folded) one.open = true;
+});
+window.addEventListener("afterprint", () => {
+  for (const one of folded) one.open = false;
+});
 document.getElementById("print").addEventListener("click", () => window.print());
 form.addEventListener("input", (event) => {
   const row = event.target.closest(".row");
   if (event.target.matches(".turn")) turning(row);
+  if (event.target.matches(".kind, #closing")) number();
   if (!event.target.closest("#sketching") && !event.target.dataset.pointer?.startsWith("#/contact")) later();
 });
 form.addEventListener("submit", send);
