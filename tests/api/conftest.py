@@ -1,5 +1,7 @@
 """One application on its own database for all tests of the API."""
 
+from contextlib import ExitStack
+
 import orjson
 import pytest
 
@@ -38,3 +40,14 @@ def post(client):
 def order():
     """The demo order, free to be changed."""
     return orjson.loads(request_bytes("quote"))
+
+
+@pytest.fixture
+def serve(tmp_path):
+    """A function that gives the service on a database of its own, with settings."""
+    with ExitStack() as serving:
+
+        def serve(**settings):
+            return serving.enter_context(served(tmp_path, **settings))
+
+        yield serve

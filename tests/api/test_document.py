@@ -7,6 +7,8 @@ import pytest
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from service.api.document import STATIC, document
+from service.api.lines import NDJSON
+from service.usecases.events import EventType
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
 METHODS = ("get", "post", "put", "patch", "delete")
@@ -73,15 +75,21 @@ def test_every_refusal_is_described_as_a_problem(served, operations):
     for operation in operations.values():
         for status, response in operation["responses"].items():
             if status >= "400":
-                content = responses[response["$ref"].rsplit("/", 1)[1]]["content"]
-                assert list(content) == ["application/problem+json"]
+                if "$ref" in response:
+                    content = responses[response["$ref"].rsplit("/", 1)[1]]["content"]
+                    assert list(content) == ["application/problem+json"]
+                else:  # to those who ask for text
+                    assert list(response["content"]) == ["application/problem+json", "text/plain"]
+                    assert operation["operationId"] == "getEstimate"
 
 
 def test_every_body_has_its_refusals_and_an_example(operations):
     with_body = [operation for operation in operations.values() if "requestBody" in operation]
     assert len(with_body) >= 14
     for operation in with_body:
-        assert {"400", "413", "415", "422", "500"} <= set(operation["responses"])
+        by_line = NDJSON in operation["requestBody"]["content"]  # what is wrong, each line tells
+        refusals = {"400", "413", "415", "500"} | (set() if by_line else {"422"})
+        assert refusals <= set(operation["responses"])
         (body, *_patch) = operation["requestBody"]["content"].values()
         assert body["examples"]["demo"]["value"]
 
@@ -110,6 +118,16 @@ def test_no_object_has_a_member_of_its_own_name(served):
     # A generated reader keeps both in variables of that name, and loses one.
     for name, schema in served.json["components"]["schemas"].items():
         assert re.sub(r"(?<!^)(?=[A-Z])", "_", name).lower() not in schema.get("properties", {})
+
+
+def test_every_type_of_event_is_described_with_its_headers(served):
+    told = served.json["webhooks"]
+    assert told.keys() == {kind.value for kind in EventType}
+    for described in told.values():
+        post = described["post"]
+        headers = {one["name"] for one in post["parameters"] if one["in"] == "header"}
+        assert headers == {"webhook-id", "webhook-timestamp", "webhook-signature"}
+        assert list(post["requestBody"]["content"]) == ["application/cloudevents+json"]
 
 
 def test_requests_refuse_unknown_members_in_the_document_too(served):

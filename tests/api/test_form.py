@@ -10,7 +10,8 @@ from service.adapters.storage.form_settings import SqlForms
 from service.api.estimates import MOST_INQUIRIES
 from service.api.form_page import ASSETS, FILES
 from service.usecases.form_settings import FormSettings
-from tests.serving import books_of, client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import ANY, books_of, client_of, key_for
 from tests.shop import AT, FIXED, stock
 
 PAGE = "http://localhost"
@@ -19,9 +20,8 @@ SITE = "https://larkmere.example"
 
 @pytest.fixture
 def app(tmp_path):
-    app = migrated_app(tmp_path, rate_per_minute=600)
-    yield app
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path, rate_per_minute=600) as app:
+        yield app
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def test_settings_are_kept_once_everything_they_name_is_found(app):
     client = client_of(app)
     empty = client.get("/v1/form-settings").json
     assert (empty["system"], empty["code"]) == (None, None)
-    put = client.put("/v1/form-settings", json=FIXED | {"heading": "Ask us"})
+    put = client.put("/v1/form-settings", json=FIXED | {"heading": "Ask us"}, headers=ANY)
     assert put.status_code == 200, put.json
     assert client.get("/v1/form-settings").json == put.json
     assert put.json == FIXED | {"heading": "Ask us", "units": "imperial"}
@@ -59,7 +59,7 @@ def test_settings_are_kept_once_everything_they_name_is_found(app):
 def test_settings_that_name_nothing_are_refused(app, change, pointer):
     stock(app.extensions["evenbay"].engine, ready=False)
     client = client_of(app)
-    put = client.put("/v1/form-settings", json=FIXED | change)
+    put = client.put("/v1/form-settings", json=FIXED | change, headers=ANY)
     assert put.status_code == 422
     assert put.json["errors"][0]["pointer"].startswith(pointer)
     assert client.get("/v1/form-settings").json["system"] is None
@@ -67,7 +67,7 @@ def test_settings_that_name_nothing_are_refused(app, change, pointer):
 
 def test_a_publishable_key_cannot_touch_the_settings(shop):
     form, *_ = shop
-    assert form.put("/v1/form-settings", json=FIXED).status_code == 403
+    assert form.put("/v1/form-settings", json=FIXED, headers=ANY).status_code == 403
     assert form.get("/v1/form-settings").status_code == 403
 
 
@@ -108,6 +108,19 @@ def test_the_plan_shows_every_post_and_the_length_of_every_side(shop):
     letters = [unescape(text) for text in re.findall(r">([^<]+)</text>", drawing)]
     sides = [f"{feet}' 0\"{' house' if feet == 12 else ''}" for feet in (20, 8, 8, 6, 12, 14)]
     assert sorted(letters) == sorted(sides)
+
+
+def test_a_gate_that_the_system_does_not_know_is_told_beside_the_price_and_drawn(shop):
+    form, _, order, _ = shop
+    deck = orjson.loads(orjson.dumps(order["deck"]))
+    gate = {"kind": "gate", "gate": {"name": "side gate", "width": "3 ft"}}
+    deck["levels"][0]["edges"][1]["openings"] = [gate]
+    told = form.post("/v1/estimates", json={"deck": deck}).json
+    assert told["drawing"].count('class="gate"') == 1
+    (left_out,) = told["conditions"]
+    assert left_out.startswith("side gate is left open")
+    without = form.post("/v1/estimates", json={"deck": order["deck"]}).json
+    assert (without["conditions"], 'class="gate"' in without["drawing"]) == ([], False)
 
 
 def test_units_can_be_asked_for(shop):

@@ -9,7 +9,7 @@ import pytest
 from service.usecases.callers import Scope
 from tests.api.replay import request_bytes
 from tests.integration.databases import served
-from tests.serving import client_of, key_for, migrated_app
+from tests.serving import client_of, key_for
 
 WISH = {"label": "CRM", "scopes": ["quotes:read"]}
 
@@ -76,6 +76,20 @@ def test_both_keys_are_good_while_callers_change_over(app, client, monkeypatch):
     assert clients[1].get("/v1/quotes").status_code == 200
 
 
+def test_a_key_that_ends_is_not_made_endless_by_its_rotation(client):
+    old = make(client, expires_on="2099-01-31").json
+    new = client.post(f"/v1/keys/{old['id']}/rotate", json={}).json
+    assert new["expires_at"] == old["expires_at"] == "2099-01-31T00:00:00+00:00"
+    longer = client.post(f"/v1/keys/{new['id']}/rotate", json={"expires_on": "2099-06-30"}).json
+    assert longer["expires_at"] == "2099-06-30T00:00:00+00:00"
+    endless = make(client).json
+    assert client.post(f"/v1/keys/{endless['id']}/rotate", json={}).json["expires_at"] is None
+    past = client.post(f"/v1/keys/{longer['id']}/rotate", json={"expires_on": "2020-01-01"})
+    assert (past.status_code, past.json["errors"][0]["pointer"]) == (422, "#/expires_on")
+    trail = client.get(f"/v1/audit?subject={longer['id']}").json["entries"]
+    assert "key.replaced" not in {entry["action"] for entry in trail}
+
+
 def test_a_key_gives_no_more_than_it_has(app):
     keeper = client_of(app, key_for(app, scopes=[Scope.KEYS]))
     refused = make(keeper)
@@ -105,14 +119,28 @@ def test_a_publishable_key_estimates_from_its_pages_and_does_nothing_else(app, c
     assert page.post("/v1/takeoffs", json=order, headers=from_page).status_code == 403
 
 
+def test_a_publishable_key_for_spreadsheets_needs_no_page(app, client):
+    wish = {"label": "sheet", "publishable": True, "scopes": ["sheets"], "per_minute": 60}
+    made = client.post("/v1/keys", json=wish)
+    assert (made.status_code, made.json["origins"]) == (201, [])
+    assert made.json["scopes"] == ["estimates", "sheets"]
+    keeper = client_of(app, key_for(app, scopes=[Scope.KEYS]))
+    assert keeper.post("/v1/keys", json=wish).status_code == 201, "it is anyone's"
+    rotated = client.post(f"/v1/keys/{made.json['id']}/rotate", json={})
+    assert rotated.json["scopes"] == ["estimates", "sheets"]
+
+
 @pytest.mark.parametrize(
     ("wish", "pointer"),
     [
         ({"scopes": ["everything"]}, "#/scopes/0"),
         ({"scopes": None}, "#/scopes"),
         ({"publishable": True, "scopes": None}, "#/scopes"),
+        ({"publishable": True, "scopes": ["sheets", "keys"]}, "#/scopes"),
+        ({"publishable": True, "scopes": ["estimates"]}, "#/origins"),
         ({"origins": ["https://larkmere.example"]}, "#/origins"),
         ({"expires_on": "2020-01-01"}, "#/expires_on"),
+        ({"publishable": True, "origins": ["https://larkmere.example/form"]}, "#/origins/0"),
         ({"per_minute": 0}, "#/per_minute"),
         ({"label": ""}, "#/label"),
     ],
@@ -146,8 +174,8 @@ def test_keys_page_newest_first(client):
     assert len(seen) == len(set(seen))
 
 
-def test_what_is_left_is_told_and_one_too_many_is_refused(tmp_path):
-    app = migrated_app(tmp_path, rate_per_minute=5)
+def test_what_is_left_is_told_and_one_too_many_is_refused(serve):
+    app = serve(rate_per_minute=5)
     client = client_of(app, key_for(app, per_minute=3))
     told = []
     for _ in range(3):
@@ -163,22 +191,20 @@ def test_what_is_left_is_told_and_one_too_many_is_refused(tmp_path):
     other = client_of(app, key_for(app, per_minute=100))
     assert other.get("/v1/quotes").headers["RateLimit-Policy"] == '"minute";q=5;w=60'
     assert "RateLimit" not in other.get("/health/live").headers
-    app.extensions["evenbay"].engine.dispose()
 
 
-def test_a_store_of_rates_that_does_not_answer_stops_nobody(tmp_path, caplog):
-    app = migrated_app(tmp_path, rate_per_minute=1, rate_store="redis://127.0.0.1:1/0")
+def test_a_store_of_rates_that_does_not_answer_stops_nobody(serve, caplog):
+    app = serve(rate_per_minute=1, rate_store="redis://127.0.0.1:1/0")
     client = client_of(app)
     assert [client.get("/v1/quotes").status_code for _ in range(2)] == [200, 200]
     assert "not counted" in caplog.text
-    app.extensions["evenbay"].engine.dispose()
 
 
-def test_a_browser_may_call_from_the_pages_of_good_publishable_keys(tmp_path, monkeypatch):
+def test_a_browser_may_call_from_the_pages_of_good_publishable_keys(serve, monkeypatch):
     from service.adapters.storage import page_origins
 
     monkeypatch.setattr(page_origins, "REMEMBERED", 0.0)
-    app = migrated_app(tmp_path)
+    app = serve()
     client, page = client_of(app), {"Origin": "https://larkmere.example"}
     asked = {**page, "Access-Control-Request-Method": "POST"}
 
@@ -187,7 +213,7 @@ def test_a_browser_may_call_from_the_pages_of_good_publishable_keys(tmp_path, mo
         return answer.headers.get("Access-Control-Allow-Origin")
 
     assert allowed() is None
-    wish = {"label": "form", "publishable": True, "origins": [page["Origin"]]}
+    wish = {"label": "form", "publishable": True, "origins": ["https://Larkmere.example:443"]}
     made = client.post("/v1/keys", json=wish).json
     assert allowed() == page["Origin"]
     body = {"data": request_bytes("layout"), "content_type": "application/json"}
@@ -196,4 +222,3 @@ def test_a_browser_may_call_from_the_pages_of_good_publishable_keys(tmp_path, mo
     assert answer.headers["Access-Control-Allow-Origin"] == page["Origin"]
     client.delete(f"/v1/keys/{made['id']}")
     assert allowed() is None
-    app.extensions["evenbay"].engine.dispose()

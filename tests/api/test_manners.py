@@ -61,6 +61,7 @@ def test_a_request_without_a_sane_name_is_given_one(client, strange):
         pytest.param("application/*", 200, id="any application type"),
         pytest.param("application/json", 200, id="the very type"),
         pytest.param("application/json; charset=utf-8", 200, id="with the charset JSON has"),
+        pytest.param("application/json; version=2", 406, id="with what no JSON has here"),
         pytest.param("text/html, */*;q=0.1", 200, id="rather not, but it may be"),
         pytest.param("text/html", 406, id="only another type"),
         pytest.param("application/json;q=0", 406, id="expressly not"),

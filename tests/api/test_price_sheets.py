@@ -10,7 +10,8 @@ import pytest
 
 from service.api.quote_forms import CSV, XLSX
 from service.usecases.callers import Scope
-from tests.serving import client_of, key_for, migrated_app
+from tests.integration.databases import served
+from tests.serving import client_of, key_for
 
 HEAD = "sku,unit_price,unit_of_measure,cost,min_quantity,pack_size,tax_class,effective_from\r\n"
 GOOD = HEAD + 'POST,12.40,C62,,,,,\r\n"CAP, round",3,C62,,10,5,trim,2026-03-01\r\n'
@@ -18,9 +19,8 @@ GOOD = HEAD + 'POST,12.40,C62,,,,,\r\n"CAP, round",3,C62,,10,5,trim,2026-03-01\r
 
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
-    app = migrated_app(tmp_path_factory.mktemp("sheets"))
-    yield app
-    app.extensions["evenbay"].engine.dispose()
+    with served(tmp_path_factory.mktemp("sheets")) as app:
+        yield app
 
 
 @pytest.fixture(scope="module")
@@ -114,6 +114,36 @@ def test_every_wrong_cell_is_told_with_its_place(office, table):
     assert "comma" in said["unit_price"]["detail"]
     assert "12.40" in said["unit_price"]["advice"]
     assert "year-month-day" in said["effective_from"]["advice"]
+
+
+def test_all_that_is_wrong_is_told_at_once(office, table):
+    """Nobody mends a sheet only to be told of the next mistake: rows, cells, what contradicts."""
+    lines = [
+        "A,1,C62,,,,,",
+        "A,1,C62",  # cells are missing
+        "B,x,ZZZ,,,,,",  # two wrong cells, the unit one that has its form
+        "A,2,C62,,,,,",  # A has a price from that quantity on
+        "C,,C62,,,,,",  # neither price nor cost
+        "D,1,ZZZ,,,,,",
+    ]
+    told = [
+        (one["row"], one["column"]) for one in refused(office, table, HEAD + "\r\n".join(lines))
+    ]
+    assert told == [
+        (3, ""),
+        (4, "unit_price"),
+        (4, "unit_of_measure"),
+        (5, "sku"),
+        (6, "unit_price"),
+        (7, "unit_of_measure"),
+    ]
+
+
+def test_a_workbook_is_told_all_at_once_too(office, table):
+    names = ["sku", "unit_price", "unit_of_measure"]
+    lines = (names, ["A", "=1+1", "C62"], ["B", "1,5", "C62"], ["C", 1, "ZZZ"])
+    told = [(one["row"], one["column"]) for one in refused(office, table, workbook(*lines), XLSX)]
+    assert told == [(2, "unit_price"), (3, "unit_price"), (4, "unit_of_measure")]
 
 
 @pytest.mark.parametrize(

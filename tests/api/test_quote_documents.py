@@ -10,7 +10,7 @@ import pytest
 from service.api.quote_forms import CSV, DXF, OF_QUOTE, PARTS, SVG, XLSX, XML
 from tests.api.replay import request_bytes
 from tests.integration.databases import served
-from tests.serving import client_of, key_for
+from tests.serving import ANY, client_of, key_for
 from tests.unit.adapters.sheets.workbooks import sheets
 
 FORMS = [*OF_QUOTE, *PARTS]
@@ -69,6 +69,8 @@ def test_each_form_has_its_own_tag(client, made):
         (f"{XLSX};q=0.8, {XML};q=0.9", XML),
         (f"image/*;q=0.2, {DXF};q=0.7", DXF),
         ("image/*", SVG),
+        ("text/csv; charset=utf-8; header=present", CSV),
+        ("text/csv;header=present;q=0.2, application/json;q=0.1", CSV),
         ("application/pdf, */*;q=0.1", None),
     ],
 )
@@ -105,7 +107,8 @@ def test_the_quotation_names_its_seller(tmp_path):
         client = client_of(alone, key_for(alone))
         body = request_bytes("quote")
         made = client.post("/v1/quotes", data=body, content_type="application/json")
-        assert client.put("/v1/letterhead", json={"name": "Larkmere & Sons"}).status_code == 200
+        head = {"name": "Larkmere & Sons"}
+        assert client.put("/v1/letterhead", json=head, headers=ANY).status_code == 200
         root = ElementTree.fromstring(get(client, made, ".xml").data)
     names = [element.text for element in root.iter() if element.tag.endswith("}Name")]
     assert names[0] == "Larkmere & Sons"
@@ -130,3 +133,65 @@ def test_a_quote_that_is_not_there_has_no_documents(client, form):
 def test_documents_are_for_those_who_may_read_quotes(app, made, form):
     answer = app.test_client().get(made.headers["Location"] + form.suffix)
     assert answer.status_code == 401
+
+
+def test_the_answer_links_every_document_of_the_quote(client, made):
+    links = dict(made.json["links"])
+    types = {}
+    for name, address in links.items():
+        if address is None:
+            assert name == "revises"
+            continue
+        answer = client.get(address)
+        assert answer.status_code == 200, (name, address)
+        types[name] = answer.mimetype
+    assert types == {
+        "self": "application/json",
+        "state": "application/json",
+        "drawing": SVG,
+        "cut_bars": SVG,
+        "dxf": DXF,
+        "pdf": "application/pdf",
+        "site_sheets": "application/pdf",
+        "code_report": "application/pdf",
+        "csv": CSV,
+        "takeoff": CSV,
+        "cut_list": CSV,
+        "findings": CSV,
+        "xlsx": XLSX,
+        "ubl": XML,
+    }
+
+
+@pytest.mark.parametrize("form", OF_QUOTE, ids=lambda form: form.suffix)
+def test_each_form_points_to_the_others(client, made, form):
+    # RFC 8288, section 3; "alternate" is of its registry.
+    links = links_of(get(client, made, Accept=form.media_type))
+    assert {one["type"] for one in links.values()} == {
+        other.media_type for other in OF_QUOTE if other is not form
+    }
+    for address, one in links.items():
+        assert one["rel"] == "alternate"
+        assert client.get(address).mimetype == one["type"]
+
+
+def test_a_quote_just_made_points_to_its_other_forms(made):
+    assert len(links_of(made)) == len(OF_QUOTE) - 1
+
+
+def test_a_repeated_request_points_to_them_again(client):
+    sent = {"data": request_bytes("quote"), "content_type": "application/json"}
+    sent["headers"] = {"Idempotency-Key": "links-once"}
+    first, again = (client.post("/v1/quotes", **sent) for _ in range(2))
+    assert first.headers["Location"] == again.headers["Location"]
+    assert first.headers["Link"] == again.headers["Link"]
+
+
+def links_of(response):
+    links = [link for value in response.headers.getlist("Link") for link in value.split(", ")]
+    found = {}
+    for link in links:
+        address, *parameters = link.split("; ")
+        pairs = (parameter.split("=", 1) for parameter in parameters)
+        found[address.strip("<>")] = {name: value.strip('"') for name, value in pairs}
+    return found

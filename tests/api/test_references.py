@@ -1,10 +1,12 @@
 """Requests that name what their dealer keeps: found, pinned, and the same as sending it whole."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import orjson
 import pytest
+from sqlalchemy import text
 
 from service.adapters.storage.catalogue import SqlCatalogue
 from service.adapters.storage.price_tables import SqlPriceTables
@@ -179,3 +181,108 @@ def test_sheets_are_priced_by_what_the_dealer_keeps(shop):
     takeoff = client.get(f"{made.headers['Location']}/takeoff.csv").text
     prices = {key: short[key] for key in ("price_table", "pricing", "on")}
     assert lines("takeoffs", "takeoff", takeoff, prices).data == made.data
+
+
+PATCH = "application/merge-patch+json"
+
+
+def revised(client, quote, patch):
+    path = f"/v1/quotes/{quote['id']}/revisions"
+    return client.post(path, data=orjson.dumps(patch), content_type=PATCH)
+
+
+@pytest.fixture
+def dear(shop):
+    """The shop with a second version of its table, and a table of twice those prices."""
+    *_, order, _catalogue, tables = shop
+    schema = PriceRowSchema(many=True)
+    rows = [PriceRow(**row) for row in schema.load(order["price_table"]["rows"])]
+    rows[0] = replace(rows[0], unit_price=rows[0].unit_price + 1)
+    dearer = [replace(row, unit_price=row.unit_price * 2) for row in rows]
+    tables.add_version(IDS[1], PriceDraft("USD", rows), 2, AT)
+    tables.activate(IDS[1], 2, BEGIN, 3, AT)
+    tables.add(Named(IDS[5], "Dear", AT, 1, 1), PriceDraft("USD", dearer))
+    tables.activate(IDS[5], 1, BEGIN, 1, AT)
+    return shop
+
+
+def pinned(app, quote):
+    quotes = app.extensions["evenbay"].engine
+    with quotes.connect() as connection:
+        row = text("SELECT request FROM quotes WHERE id = :id")
+        return orjson.loads(connection.execute(row, {"id": quote["id"]}).scalar_one())
+
+
+def test_a_patch_that_names_another_thing_takes_its_own_version(dear):
+    app, client, order, *_ = dear
+    first = client.post("/v1/quotes", json=named(order)).json
+    assert pinned(app, first)["price_table"] == {"stored": IDS[1], "version": 2}
+    second = revised(client, first, {"price_table": {"stored": "Dear"}})
+    assert second.status_code == 201, second.text
+    assert pinned(app, second.json)["price_table"] == {"stored": IDS[5], "version": 1}
+    goods = [Decimal(one["totals"]["goods"]["amount"]) for one in (first, second.json)]
+    assert goods[1] == 2 * goods[0]
+    back = revised(client, second.json, {"price_table": {"stored": IDS[1], "version": 1}})
+    assert pinned(app, back.json)["price_table"] == {"stored": IDS[1], "version": 1}
+    newest = revised(client, back.json, {"price_table": {"version": None}})
+    assert pinned(app, newest.json)["price_table"] == {"stored": IDS[1], "version": 2}
+
+
+def test_a_patch_that_names_nothing_keeps_the_versions_of_the_first(dear):
+    app, client, order, *_ = dear
+    first = client.post(
+        "/v1/quotes", json=named(order, price_table={"stored": IDS[1], "version": 1})
+    )
+    second = revised(client, first.json, {"reference": "Second"})
+    assert pinned(app, second.json)["price_table"] == {"stored": IDS[1], "version": 1}
+
+
+def test_a_patch_may_name_what_was_sent_whole(dear):
+    app, client, order, *_ = dear
+    first = client.post("/v1/quotes", json=order).json
+    second = revised(client, first, {"price_table": {"stored": "Dear"}})
+    assert second.status_code == 201, second.text
+    assert pinned(app, second.json)["price_table"] == {"stored": IDS[5], "version": 1}
+
+
+def test_a_patch_with_rules_of_its_own_does_not_lose_the_rest_of_named_ones(dear):
+    _, client, order, *_ = dear
+    first = client.post("/v1/quotes", json=named(order)).json
+    refused = revised(client, first, {"pricing": {"labour_rate": "66.00"}})
+    assert refused.status_code == 422
+    assert refused.json["errors"][0]["pointer"].startswith("#/pricing")
+
+
+def test_an_alternative_that_names_another_thing_takes_its_own_version(dear):
+    _, client, order, *_ = dear
+    quote = named(order, price_table={"stored": IDS[1], "version": 2})
+    ways = [{"name": "Dear", "changes": {"price_table": {"stored": "Dear"}}}]
+    asked = {"quote": quote, "name": "Plain", "alternatives": ways}
+    answer = client.post("/v1/price-comparisons", json=asked)
+    assert answer.status_code == 200, answer.text
+    offers = (answer.json["offer"], answer.json["alternatives"][0]["offer"])
+    goods = [Decimal(one["totals"]["goods"]["amount"]) for one in offers]
+    assert goods[1] == 2 * goods[0]
+
+
+def test_amendments_of_a_place_do_not_move_to_another_place(shop):
+    app, client, order, catalogue, _ = shop
+    limits = {"Larkspur Hollow": "60", "New Jersey": "50"}
+    for number, (place, inches) in enumerate(limits.items(), start=6):
+        limit = {"value": inches, "unit": "in"}
+        change = {"clause": "guard.height.level", "limit": limit, "source": "Board"}
+        body = {"place": place, "default": True, "amendments": [change]}
+        draft = Draft(orjson.dumps(body), "", place.lower())
+        catalogue.add(Kind.AMENDMENTS, Named(IDS[number], place, AT, 1, 1), draft)
+    first = client.post("/v1/quotes", json=named(order, code={"place": "Larkspur Hollow"})).json
+    assert pinned(app, first)["code"]["amendments"] == {"stored": IDS[6], "version": 1}
+    second = revised(client, first, {"code": {"place": "New Jersey"}})
+    assert second.status_code == 201, second.text
+    assert pinned(app, second.json)["code"] == {
+        "place": "New Jersey",
+        "amendments": {"stored": IDS[7], "version": 1},
+    }
+    third = revised(
+        client, second.json, {"code": {"place": None, "code": "IRC", "edition": "2021"}}
+    )
+    assert pinned(app, third.json)["code"] == {"code": "IRC", "edition": "2021"}

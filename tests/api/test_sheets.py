@@ -61,6 +61,14 @@ def test_the_answer_is_in_the_form_asked_for(send, kind):
     assert (answer.status_code, answer.mimetype) == (201, kind)
 
 
+@pytest.mark.parametrize(("separator", "name"), [(";", "semicolons"), ("\t", "tabs")])
+def test_a_sheet_saved_with_another_separator_is_told_so(send, separator, name):
+    refused = send("\ufeff" + EDGES.replace(",", separator))
+    assert refused.status_code == 422
+    (error,) = refused.json["errors"]
+    assert f"parted by {name}; save the sheet as CSV with commas" in error["detail"]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "pointer", "words"),
     [

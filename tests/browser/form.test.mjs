@@ -181,6 +181,22 @@ test("wrong input is explained beside its field, in the API's words", async () =
   assert.equal(await page.locator("[aria-invalid]").count(), 0);
 });
 
+test("wrong input is explained before the other fields are filled in, and empty ones are let be", async () => {
+  const field = page.locator("#sides .length").first();
+  await field.fill("twelve");
+  await page.waitForSelector("#sides li:nth-child(1) [aria-invalid]");
+  const said = await field.evaluate((one) => one.getAttribute("aria-describedby").split(" ")
+    .map((id) => document.getElementById(id).textContent).join(" "));
+  assert.match(said, /12' 6-1\/2"/);
+  assert.equal(await page.locator("[aria-invalid]").count(), 1);
+  assert.match(await page.textContent("#price"), /3 fields more/);
+  await faultless();
+  await field.fill("12 ft");
+  await page.waitForFunction(() => !document.querySelector("[aria-invalid]"));
+  await page.locator("#drop").fill("knee-high");
+  await page.waitForSelector("#drop[aria-invalid]");
+});
+
 test("what cannot be sent leads to each field that is wrong", async () => {
   await page.locator("#sides .length").first().fill("12 ft");
   await page.locator("#send").click();
@@ -204,6 +220,105 @@ test("a stair that does not fit is explained at the stair", async () => {
   await page.waitForSelector(".stair [aria-invalid], #sides [aria-invalid]");
   assert.ok((await page.locator(".error:visible").allTextContents()).join("").length > 10);
   assert.equal((await page.textContent("#price")).includes("USD"), false);
+});
+
+test("a side has a drop of its own, by keyboard, and the code is held against it", async () => {
+  await rectangle();
+  await page.locator("#sides .length").first().focus();
+  await type("Side 2|Drop along it", "20 in");
+  const [asked] = await Promise.all([
+    page.waitForRequest((one) => one.url().endsWith("/v1/estimates")), page.keyboard.press("Tab"),
+  ]);
+  const { edges } = asked.postDataJSON().deck.levels[0];
+  assert.deepEqual(edges.map((one) => one.fall_height), ["3' 6\"", "20 in", "3' 6\"", undefined]);
+  await told(PRICE);
+  await page.locator("#sides .fall").nth(1).fill("twenty");
+  await page.waitForSelector("#sides li:nth-child(2) .fall[aria-invalid]");
+  assert.equal(await page.locator("[aria-invalid]").count(), 1, "the deck's own drop is right");
+  await page.locator("#sides .kind").nth(1).selectOption("wall");
+  await told(PRICE);
+  assert.equal(await page.locator("#sides .fall").nth(1).isVisible(), false);
+});
+
+test("the side back to the start has a drop of its own where it is open", async () => {
+  await rectangle();
+  assert.equal(await page.locator("#closing-fall").isVisible(), false);
+  await page.locator("#closing").selectOption("open");
+  await page.locator("#closing-fall").fill("5 ft");
+  const asked = await page.waitForRequest((one) => one.postData()?.includes("5 ft"));
+  assert.equal(asked.postDataJSON().deck.levels[0].edges[3].fall_height, "5 ft");
+  await told(PRICE);
+});
+
+test("a gate is added by keyboard and built, and what does not fit is explained at it", async () => {
+  await rectangle();
+  const without = await page.textContent("#price");
+  await tabTo("|Add a gate");
+  await page.keyboard.press("Enter");
+  assert.equal(await active(), "Gate 1|In the railing of");
+  await page.waitForFunction((before) => /USD/.test(document.getElementById("price").textContent)
+    && document.getElementById("price").textContent !== before, without);
+  const drawn = await page.evaluate(() => decodeURIComponent(document.getElementById("drawing").src));
+  assert.equal(drawn.split('class="gate"').length, 2);
+  assert.match(await page.textContent("#left-out"), /^gate 1 is left open: this railing system describes no gates/);
+  await faultless();
+  await picture("gate-desktop");
+  const gate = page.locator("#gates .row");
+  await gate.locator(".width").fill("wide");
+  await page.waitForSelector("#gates .width[aria-invalid]");
+  assert.equal(await page.locator("[aria-invalid]").count(), 1);
+  await gate.locator(".width").fill("3 ft");
+  await gate.locator(".offset").fill("here");
+  await page.waitForSelector("#gates .offset[aria-invalid]");
+  await gate.locator(".offset").fill("2 ft");
+  await gate.locator(".swing").selectOption("out");
+  const asked = await page.waitForRequest((one) => one.postData()?.includes('"out"'));
+  const { openings } = asked.postDataJSON().deck.levels[0].edges[1];
+  assert.deepEqual(openings, [{ kind: "gate", gate: { name: "gate 1", width: "3 ft" }, swing: "out", hinge: "left", offset: "2 ft" }]);
+  await told(PRICE);
+});
+
+test("a stair or a gate in a wall is explained in plain words, and cannot be sent", async () => {
+  await rectangle();
+  await page.locator("#add-gate").click();
+  await told(PRICE);
+  await page.locator("#sides .kind").nth(1).selectOption("wall");
+  await page.waitForSelector("#gates .from[aria-invalid]");
+  assert.match(await page.locator("#gates .error:visible").textContent(), /There is a wall along this side/);
+  await page.locator("#name").fill("Ann Arden");
+  await page.locator("#email").fill("ann@example.com");
+  await page.locator("#send").click();
+  await page.waitForSelector("#trouble:not([hidden])");
+  assert.deepEqual(await page.locator("#trouble a").allTextContents(), ["Gate 1: In the railing of"]);
+  await faultless();
+  await page.locator("#gates .from").selectOption("0");
+  await told(PRICE);
+  assert.equal(await page.locator("[aria-invalid]").count(), 0);
+});
+
+test("on paper stands what was asked and what it comes to, and nothing to press", async () => {
+  await rectangle();
+  await page.locator("#add-gate").click();
+  await page.waitForSelector("#left-out:not([hidden])");
+  const closed = "#form details:not(#sketching):not([open])";
+  await page.evaluate((folded) => window.addEventListener("beforeprint", () => {
+    window.lines = document.getElementById("lines").children.length;
+    window.folded = document.querySelectorAll(folded).length;
+  }), closed);
+  const pdf = await page.pdf({ path: pictures ? join(pictures, "print.pdf") : undefined, format: "Letter", printBackground: true });
+  assert.ok(pdf.length > 10_000);
+  assert.equal(await page.evaluate(() => window.folded), 0, "what is folded away is printed");
+  assert.ok(await page.evaluate(() => window.lines) > 10);
+  assert.ok(await page.locator(closed).count() > 0, "and folded away again");
+  await page.emulateMedia({ media: "print" });
+  assert.equal(await page.locator("button:visible").count(), 0);
+  await page.locator("#gates .width").focus();
+  assert.equal(await page.locator("#gates .width").evaluate((one) => getComputedStyle(one).outlineStyle), "none");
+  assert.equal(await page.locator("#sketching").isVisible(), false);
+  for (const shown of ["#price", "#drawing", "#sides .length >> nth=0", "#gates .width", "footer"]) {
+    assert.ok(await page.locator(shown).isVisible(), `${shown} is printed`);
+  }
+  await page.emulateMedia({ media: "screen" });
 });
 
 test("a sketch by keyboard fills in the sides", async () => {
@@ -252,6 +367,7 @@ test("a telephone 360 pixels wide shows everything without scrolling sideways", 
   await page.locator("#add-stair").click();
   await page.locator(".risers").fill("6");
   await page.waitForFunction(() => /1 stair/.test(document.getElementById("built").textContent));
+  await page.locator("#add-gate").click();
   await page.locator("#sides .turn").first().selectOption("other");
   for (const summary of await page.locator("details > summary").all()) await summary.click();
   assert.equal(await fits(), 0);

@@ -17,6 +17,7 @@ from service.adapters.tokens import TokenGate
 from service.domain.errors import Unauthenticated
 from service.settings import OidcSettings
 from service.usecases.callers import Scope
+from service.usecases.outages import StoreUnavailable
 
 NOW = datetime.now(UTC)
 RSA = rsa.generate_private_key(65537, 2048)
@@ -116,3 +117,10 @@ def test_keys_are_still_taken(gate):
         gate.caller("evb_abcdefgh_secret", NOW)
     with pytest.raises(Unauthenticated, match="keys were asked"):
         gate.caller("neither", NOW)
+
+
+def test_an_issuer_that_does_not_answer_is_no_fault_of_the_token():
+    """Nothing listens at port 9 of this machine (RFC 863's service is long gone)."""
+    away = OidcSettings("https://id.larkmere.example", "evenbay", "https://127.0.0.1:9/jwks.json")
+    with pytest.raises(StoreUnavailable, match="issuer"):
+        TokenGate(Keys(), away, {"Larkmere Deck & Rail": "dealer-1"}.get).caller(token(), NOW)

@@ -147,3 +147,13 @@ def test_notes_carry_the_cautions():
     for quote in quotes.answered():
         said = {cell.text for cell in sheets(render(quote))["Notes"].values()}
         assert set(quote["cautions"]) <= said
+
+
+@pytest.mark.parametrize(
+    ("units", "told"), [("imperial", 'Move it 1/2" (12.7 mm).'), ("metric", "Move it 12.7 mm.")]
+)
+def test_notes_tell_lengths_in_the_units_of_the_quote(units, told):
+    quote = quotes.small() | {"units": units}
+    quote["layout"]["notes"] = quote["takeoff"]["notes"] = ["Move it 12.7 mm."]
+    said = [cell.text for cell in sheets(render(quote))["Notes"].values()]
+    assert said.count(told) == 2

@@ -61,3 +61,8 @@ def test_a_cell_that_does_not_fit_is_named(row, column):
 def test_a_sheet_without_its_headings_is_refused(sheet):
     with pytest.raises(UnreadableSheet, match="Row 1"):
         read_takeoff(sheet)
+
+
+def test_a_take_off_saved_with_semicolons_is_told_so():
+    with pytest.raises(UnreadableSheet, match="parted by semicolons"):
+        read_takeoff('"kind";"sku"\r\n"goods";"LK-P40"\r\n')

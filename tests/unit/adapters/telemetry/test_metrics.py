@@ -64,3 +64,14 @@ def test_two_applications_count_apart():
 )
 def test_the_scraper_chooses_the_format(accept, media_type):
     assert Metrics().told(accept)[1].startswith(media_type)
+
+
+def test_stages_after_the_answer_is_begun_are_not_listed():
+    # A stream passes the stages of a quote at each of its lines.
+    watch = StageWatch(None, None)
+    passed = watch.begin()
+    for _ in range(2):
+        with watch.stage("read"):
+            pass
+        watch.end()
+    assert [name for name, _ in passed] == ["read"]

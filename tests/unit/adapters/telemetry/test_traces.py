@@ -24,7 +24,7 @@ def traced():
     traces = Traces(sdk.SimpleSpanProcessor(spans))
     watch = StageWatch(None, traces)
     app = Flask("test")
-    register(app, Telemetry(None, traces, watch, tells_timing=False))
+    register(app, Telemetry(None, traces, watch, timing="off"))
 
     @app.get("/v1/quotes/<quote_id>")
     def view(quote_id):
