@@ -41,9 +41,9 @@ class Live:
             int(child) for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
         ]
 
-    def key(self) -> str:
-        """Make a key that may do everything, as an operator would."""
-        command = [sys.executable, "-m", "service", "keys", "create", "--dealer", DEALER]
+    def key(self, *more: str) -> str:
+        """Make a key as an operator would: one that may do everything, unless more is said."""
+        command = [sys.executable, "-m", "service", "keys", "create", "--dealer", DEALER, *more]
         made = subprocess.run(command, env=self.environ, check=True, capture_output=True, text=True)
         return made.stdout.strip()
 
@@ -53,6 +53,7 @@ def settings(database: str, **more: object) -> dict[str, str]:
     chosen = {f"EVENBAY_{name.upper()}": str(value) for name, value in more.items()}
     quiet = {"EVENBAY_LOG_LEVEL": "ERROR", "EVENBAY_DATABASE_URL": database}
     quiet["EVENBAY_RATE_PER_MINUTE"] = "1000000"  # nobody is slowed down in a test
+    quiet["EVENBAY_WORK"] = "off"  # the server's children are its workers, and nothing else
     return os.environ | quiet | chosen
 
 
@@ -65,14 +66,15 @@ def migrate(environ: dict[str, str]) -> None:
 
 @contextmanager
 def live(environ: dict[str, str], config: str = SERVICE) -> Iterator[Live]:
-    """Run gunicorn as its configuration says, the service's by default, and end it afterwards.
+    """Run the service, or gunicorn as another configuration says, and end it afterwards.
 
     Raises:
         RuntimeError: It did not start.
     """
     port = _free_port()
     environ = environ | {"EVENBAY_HOST": HOST, "EVENBAY_PORT": str(port)}
-    process = subprocess.Popen([sys.executable, "-m", "gunicorn", "--config", config], env=environ)
+    served = ["service", "serve"] if config == SERVICE else ["gunicorn", "--config", config]
+    process = subprocess.Popen([sys.executable, "-m", *served], env=environ)
     try:
         _wait(process, port)
         yield Live(process, port, environ)

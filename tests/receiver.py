@@ -13,6 +13,7 @@ class Receiver:
 
     Attributes:
         answers: Statuses for the requests to come, one each; 200 afterwards.
+        retry_after: What the header of this name says with every answer that is no 200, if any.
         got: Path, headers and body of every request.
         hold: Seconds that each request is kept waiting.
         trickles: Whether the answer comes a byte at a time, without end.
@@ -20,6 +21,7 @@ class Receiver:
 
     port: int = 0
     answers: list = field(default_factory=list)
+    retry_after: str = ""
     got: list = field(default_factory=list)
     hold: float = 0.0
     trickles: bool = False
@@ -45,6 +47,8 @@ def _handler(told):
             self.send_response(status)
             if 300 <= status < 400:
                 self.send_header("Location", f"http://127.0.0.1:{told.port}/elsewhere")
+            if status != 200 and told.retry_after:
+                self.send_header("Retry-After", told.retry_after)
             self.send_header("Content-Length", "0")
             self.end_headers()
 

@@ -12,6 +12,8 @@ from service.settings import Settings, sqlite_url
 from service.usecases.callers import KeyWish, Scope
 
 DEALER = "Larkmere Deck & Rail"
+# What a change sends that does not care what it changes (RFC 9110, 13.1.1).
+ANY = {"If-Match": "*"}
 MADE = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 
 

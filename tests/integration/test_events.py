@@ -9,7 +9,6 @@ import time
 from collections import Counter
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from ipaddress import ip_network
 
 import orjson
 import pytest
@@ -22,66 +21,16 @@ from standardwebhooks import Webhook, WebhookVerificationError
 from service.adapters.storage.deliveries import SqlRound
 from service.adapters.storage.events import SqlEvents
 from service.adapters.storage.tables import deliveries, events, quote_lives
-from service.adapters.webhooks.deliverer import Deliverer
-from service.adapters.webhooks.post import Postman
-from service.usecases.events import MOST_ATTEMPTS
-from tests.api.replay import request_bytes
-from tests.integration.databases import BOTH, url_of
-from tests.receiver import receiver
-from tests.serving import books_of, client_of, migrated_app
-
-LOOPBACK = (ip_network("127.0.0.0/8"),)
-NETWORKS = tuple(str(one) for one in LOOPBACK)
-JSON = "application/json"
-
-
-class World:
-    """A service, a receiver, and a clock that is turned by hand."""
-
-    def __init__(self, app, told):
-        self.app, self.told = app, told
-        self.engine = app.extensions["evenbay"].engine
-        self.client = client_of(app)
-        self.late = timedelta()
-        self.deliverer = Deliverer(
-            self.engine, Postman(LOOPBACK, seconds=2), now=self.now, chance=lambda: 1.0
-        )
-
-    def now(self):
-        return datetime.now(UTC) + self.late
-
-    def listen(self, **wish):
-        made = self.client.post("/v1/webhooks", json={"url": self.told.url, **wish})
-        assert made.status_code == 201, made.data
-        return made.json
-
-    def quote(self):
-        made = self.client.post("/v1/quotes", data=request_bytes("quote"), content_type=JSON)
-        assert made.status_code == 201, made.data
-        return made.json["id"]
-
-    def step(self, quote, step):
-        body = {"store_remnants": False} if step == "cut" else {}
-        taken = self.client.post(f"/v1/quotes/{quote}/{step}", json=body)
-        assert taken.status_code == 200, taken.data
-
-    def fed(self):
-        return self.client.get("/v1/events?limit=100").json["events"]
-
-    def sent(self, hook, query=""):
-        return self.client.get(f"/v1/webhooks/{hook['id']}/deliveries{query}").json["deliveries"]
+from service.usecases.patience import MOST_ATTEMPTS
+from tests.event_world import NETWORKS, event_world, types
+from tests.integration.databases import BOTH
+from tests.serving import books_of, client_of
 
 
 @pytest.fixture(params=BOTH)
 def world(request, tmp_path):
-    with url_of(request.param, tmp_path) as url, receiver() as told:
-        app = migrated_app(url=url, webhook_networks=NETWORKS, rate_per_minute=0)
-        yield World(app, told)
-        app.extensions["evenbay"].engine.dispose()
-
-
-def types(told):
-    return [orjson.loads(body)["type"].removeprefix("evenbay.") for _, _, body in told.got]
+    with event_world(request.param, tmp_path) as world:
+        yield world
 
 
 def test_an_event_arrives_signed_and_is_a_cloud_event(world):
@@ -110,6 +59,27 @@ def test_an_endpoint_is_sent_what_it_asked_for_from_then_on(world):
     world.step(before, "decline")
     world.deliverer.once()
     assert types(world.told) == ["quote.declined"]
+
+
+def test_very_many_events_get_their_places_by_and_by_and_each_once(world, monkeypatch):
+    monkeypatch.setattr("service.adapters.storage.events._AT_ONCE", 3)
+    hook = world.listen(types=["evenbay.quote.issued", "evenbay.quote.declined"])
+    made = [world.quote() for _ in range(4)]
+    for quote in made:
+        world.step(quote, "decline")
+    fed = [len(world.fed()) for _ in range(4)]
+    assert fed == [3, 6, 8, 8], "who goes on asking gets all"
+    entered = [(one["subject"], one["type"].rpartition(".")[2]) for one in world.fed()]
+    assert entered == [(q, s) for s in ("issued", "declined") for q in made]
+    late = world.quote()
+    while SqlEvents(books_of(world.engine)).place():
+        pass
+    assert world.fed()[-1]["subject"] == late
+    with world.engine.connect() as connection:
+        positions = connection.execute(select(events.c.position)).scalars().all()
+        assert sorted(positions) == list(range(1, 10))
+    assert len(world.sent(hook, "?state=waiting")) == 9
+    assert world.deliverer.once() == 9
 
 
 def test_what_fails_is_sent_again_later_with_the_same_id(world):
@@ -204,6 +174,33 @@ def test_both_secrets_sign_while_they_change_over(world):
         data=body.decode(),
     )
     assert headers["webhook-signature"] == signed
+
+
+def test_a_verifier_refuses_what_was_changed_is_old_or_of_another_secret(world):
+    # Source of the verifier: the library "standardwebhooks"; it bears five minutes either way.
+    hook, other = world.listen(types=["evenbay.quote.issued"]), world.listen()
+    url = f"/v1/webhooks/{hook['id']}/rotate"
+    new = world.client.post(url, json={"hours": 0}).json["secret"]
+    world.client.delete(f"/v1/webhooks/{other['id']}")
+    world.quote()
+    world.deliverer.once()
+    _, headers, body = world.told.got[-1]
+    assert Webhook(new).verify(body, headers)["type"] == "evenbay.quote.issued"
+    changed = [
+        (new, headers | {"webhook-id": other["id"]}, body),
+        (new, headers | {"webhook-timestamp": str(int(headers["webhook-timestamp"]) + 1)}, body),
+        (new, headers, body + b" "),
+        (hook["secret"], headers, body),  # its hours are over
+        (other["secret"], headers, body),
+    ]
+    world.late -= timedelta(minutes=6)
+    world.tell("sent long ago")
+    world.deliverer.once()
+    _, old_headers, old_body = world.told.got[-1]
+    assert orjson.loads(old_body)["subject"] == "sent long ago"
+    for secret, said, sent in [*changed, (new, old_headers, old_body)]:
+        with pytest.raises(WebhookVerificationError):
+            Webhook(secret).verify(sent, said)
 
 
 def test_an_event_is_kept_if_and_only_if_its_change_is(world):

@@ -28,6 +28,7 @@ from tests.live import HOST, live, migrate, settings
 QUOTES, OFFCUTS = 100, 400
 KILLS_AFTER = (40, 120, 240)  # answers
 PATIENCE_SECONDS = 120
+LEASE_SECONDS = 10  # what a killed worker had claimed is waited for so long
 
 
 @dataclass(frozen=True)
@@ -140,7 +141,7 @@ def kept_quotes(url):
 def test_each_order_is_kept_once_though_workers_are_killed(kind, tmp_path):
     wanted = list(orders())
     with url_of(kind, tmp_path) as url:
-        environ = settings(url, workers=2)
+        environ = settings(url, workers=2, lease_seconds=LEASE_SECONDS)
         migrate(environ)
         with live(environ) as server:
             headers = {

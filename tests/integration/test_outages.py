@@ -1,17 +1,22 @@
 """A database that goes away is answered with 503, and comes back without a restart."""
 
 import logging
+import os
 import shutil
 import socket
 import sqlite3
 import threading
-from contextlib import suppress
+import time
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import orjson
 import pytest
 from sqlalchemy import event, make_url, text
 from sqlalchemy.exc import DBAPIError
 
+from service.adapters.storage import page_origins
 from service.adapters.storage.engine import connect
 from service.adapters.telemetry.logs import formatter
 from service.usecases.outages import StoreUnavailable
@@ -272,3 +277,109 @@ def test_a_failing_statement_does_not_bring_its_values_into_the_log(on_sqlite, c
     assert any("INSERT INTO offcuts" in line for line in lines), "the failure itself is logged"
     assert SECRET not in "".join(lines)
     assert SECRET not in answered.text
+
+
+# A file or a place that takes no writes. Whoever tests as root is not held by permissions, and
+# asks as nobody meanwhile.
+
+NOBODY = 65534
+
+
+@contextmanager
+def as_one_of_many():
+    root = os.geteuid() == 0
+    if root:
+        os.seteuid(NOBODY)
+    try:
+        yield
+    finally:
+        if root:
+            os.seteuid(0)
+
+
+@pytest.fixture
+def in_the_open():
+    """A client of a service whose directory everybody can reach, and the directory."""
+    with TemporaryDirectory() as name:
+        place = Path(name)
+        place.chmod(0o777)
+        app = migrated_app(place)
+        client = client_of(app)
+        assert post(client).status_code == 201, "what is loaded late is loaded now"
+        yield client, place, app.extensions["evenbay"].engine
+        app.extensions["evenbay"].engine.dispose()
+        place.chmod(0o777)
+
+
+@pytest.mark.parametrize(
+    ("of_file", "of_place", "reads"),
+    [
+        pytest.param(0o444, 0o777, 200, id="a file that is read only"),
+        pytest.param(0o666, 0o555, 503, id="a directory that takes no journal"),
+        pytest.param(0o444, 0o555, 503, id="both"),
+        pytest.param(0o000, 0o777, 503, id="a file of somebody else"),
+    ],
+)
+def test_a_place_that_takes_no_writes(in_the_open, of_file, of_place, reads):
+    client, place, engine = in_the_open
+    engine.dispose()  # which takes the write-ahead log with it
+    (file,) = place.iterdir()
+    file.chmod(of_file)
+    place.chmod(of_place)
+    with as_one_of_many():
+        begun = time.monotonic()
+        assert is_away(post(client))
+        quote = {"data": request_bytes("quote"), "content_type": "application/json"}
+        assert is_away(client.post("/v1/quotes", **quote, headers={"Idempotency-Key": "once"}))
+        assert client.get("/v1/offcuts").status_code == reads
+        assert client.get("/health/live").status_code == 200
+        assert time.monotonic() - begun < 4, "nobody waits for what does not come back by itself"
+    engine.dispose()
+    place.chmod(0o777)
+    for left in place.iterdir():
+        left.chmod(0o666)
+    assert post(client).status_code == 201
+    again = client.post("/v1/quotes", **quote, headers={"Idempotency-Key": "once"})
+    assert again.status_code == 201
+    assert len(client.get("/v1/quotes").json["quotes"]) == 1
+
+
+def test_a_disk_that_is_full(on_sqlite):
+    """SQLite says SQLITE_FULL of a disk and of its own bound of pages alike."""
+    client, _, engine = on_sqlite
+    engine.dispose()
+
+    def bound(raw, _record):
+        raw.execute(f"PRAGMA max_page_count = {raw.execute('PRAGMA page_count').fetchone()[0]}")
+
+    event.listen(engine, "connect", bound)
+    quote = {"data": request_bytes("quote"), "content_type": "application/json"}
+    before = client.get("/v1/quotes").json["quotes"]
+    assert is_away(client.post("/v1/quotes", **quote))
+    assert client.get("/v1/quotes").json["quotes"] == before == []
+    event.remove(engine, "connect", bound)
+    engine.dispose()
+    assert client.post("/v1/quotes", **quote).status_code == 201
+    assert len(client.get("/v1/quotes").json["quotes"]) == 1
+
+
+def test_a_browser_hears_that_the_database_is_away(on_sqlite, monkeypatch):
+    """The question whose pages may call asks the database too."""
+    monkeypatch.setattr(page_origins, "REMEMBERED", 0.0)
+    client, file, engine = on_sqlite
+    page = {"Origin": "https://larkmere.example"}
+    wish = {"label": "form", "publishable": True, "origins": [page["Origin"]]}
+    key = client.post("/v1/keys", json=wish).json["key"]
+    form = client.application.test_client()
+    form.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {key}"
+    body = {"data": request_bytes("layout"), "content_type": "application/json"}
+    assert form.post("/v1/layouts", **body, headers=page).status_code == 200
+    engine.dispose()
+    away = file.parent.with_name("away")
+    shutil.move(file.parent, away)
+    refused = form.post("/v1/layouts", **body, headers=page)
+    assert is_away(refused)
+    assert refused.headers["Access-Control-Allow-Origin"] == page["Origin"]
+    assert client.application.test_client().options("/v1/layouts", headers=page).status_code == 204
+    shutil.move(away, file.parent)
+    assert form.post("/v1/layouts", **body, headers=page).status_code == 200

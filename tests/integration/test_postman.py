@@ -4,6 +4,7 @@ import socket
 import ssl
 import time
 from datetime import UTC, datetime, timedelta
+from email.utils import format_datetime
 from ipaddress import ip_network
 
 import pytest
@@ -30,7 +31,12 @@ def resolves_to(*addresses):
 
 
 @pytest.mark.parametrize(
-    "address", ["10.0.0.1", "127.0.0.1", "169.254.169.254", "::1", "fc00::1", "::ffff:127.0.0.1"]
+    "address",
+    [
+        *("0.0.0.0", "10.0.0.1", "127.0.0.1", "169.254.169.254"),
+        *("::", "::1", "fc00::1", "fe80::1%lo"),
+        *("::ffff:127.0.0.1", "::ffff:0.0.0.0", "64:ff9b::a00:1"),
+    ],
 )
 def test_a_name_of_a_private_address_is_not_sent_to(address):
     with receiver() as told:
@@ -82,6 +88,31 @@ def test_an_endpoint_that_is_slow_is_given_up_in_time(manner):
         assert time.monotonic() - began < 2
         assert receipt.status is None
         assert receipt.error.startswith("It was not reached")
+
+
+@pytest.mark.parametrize(
+    ("status", "written", "seconds"),
+    [
+        (429, "120", 120),
+        (503, "0", 0),
+        (503, "in two minutes", 120),  # as a date
+        (503, "Wed, 21 Oct 2015 07:28:00 GMT", 0),  # the example of RFC 9110, long past
+        (503, "9" * 40, 6 * 3600),
+        pytest.param(500, "120", None, id="no status that may ask"),
+        *((429, wrong, None) for wrong in ("", "soon", "-1", "1.5", "Fri, 99 Zzz 9999 00:00:00")),
+    ],
+)
+def test_an_endpoint_may_ask_to_be_left_alone(status, written, seconds):
+    # Source: RFC 9110, section 10.2.3: delay-seconds or an HTTP-date.
+    with receiver() as told:
+        if written == "in two minutes":
+            written = format_datetime(datetime.now(UTC) + timedelta(seconds=120), usegmt=True)
+        told.answers, told.retry_after = [status], written
+        later = Postman(LOOPBACK).post(told.url, {}, b"{}").retry_after
+    if seconds is None:
+        assert later is None
+    else:
+        assert later.total_seconds() == pytest.approx(seconds, abs=60)
 
 
 def test_a_proxy_of_the_environment_is_not_asked(monkeypatch):

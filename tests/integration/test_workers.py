@@ -72,6 +72,7 @@ class Served:
             "EVENBAY_DATA_DIR": str(data),
             "EVENBAY_WORKERS": "2",
             "EVENBAY_SERVER_TIMING": "on",
+            "EVENBAY_WORK": "off",  # the master's children are web workers, and nothing else
             "PROMETHEUS_MULTIPROC_DIR": str(directory / "metrics"),
         }
         with self.log.open("wb") as log:
@@ -204,6 +205,22 @@ def test_a_request_that_runs_is_finished_before_the_end(served):
     assert served.stop() == 0
     slow.join(30)
     assert answered == [201]
+
+
+def test_a_worker_told_to_end_while_it_starts_ends_at_once(served):
+    """Before it has handlers of its own, those of the master would swallow the signal."""
+    known = served.workers()
+    os.kill(max(known), signal.SIGKILL)
+    for _ in range(4):
+        while not (young := served.workers() - known):  # the master makes one in its place
+            time.sleep(0.001)
+        for pid in young:
+            os.kill(pid, signal.SIGTERM)
+        deadline = time.monotonic() + 10
+        while young & served.workers() and time.monotonic() < deadline:
+            time.sleep(0.02)
+        assert not young & served.workers()
+        known |= young
 
 
 def slowly(body):
