@@ -31,8 +31,8 @@ def owners(place):
 
 
 def test_two_workers_share_a_run_though_a_third_is_killed_amid_it(place):
-    """The hint of the one that is killed comes back; its piece is taken over, none done twice."""
-    parent = place.worker("-c", "1", evenbay_test_hold=place.hold, wait=False)
+    """Its piece is taken over once its lease is over, by a sweep at the latest; none done twice."""
+    parent = place.worker("-B", "-c", "1", evenbay_test_hold=place.hold, wait=False)
     others = [place.worker(evenbay_test_hold=place.hold, wait=False) for _ in range(2)]
     for worker in (parent, *others):
         place.ready(worker)
