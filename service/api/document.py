@@ -1,7 +1,6 @@
 """The OpenAPI document, and the page that shows it."""
 
 from collections.abc import Callable
-from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -11,12 +10,11 @@ from flask_smorest import Api
 
 from service import __version__
 from service.api.answers.quote import COMPONENTS
-from service.api.answers.words import ref
 from service.api.auth import IN_ADDRESS
 from service.api.body import JSON
 from service.api.lifting import lift
-from service.api.operations import ADDRESS_KEY, KEY, REFUSALS
-from service.api.problems import MEDIA_TYPE, refuse_http
+from service.api.operations import ADDRESS_KEY, KEY, REFUSALS, refusal
+from service.api.problems import refuse_http
 from service.api.schemas.openapi_fields import StrictPlugin, describe_fields
 from service.api.told import WEBHOOKS
 from service.usecases.callers import MEANING
@@ -86,13 +84,7 @@ def describe(app: Flask) -> Api:
     for name, component in COMPONENTS.items():
         api.spec.components.schema(name, component)
     for status, name in REFUSALS.items():
-        api.spec.components.response(
-            name,
-            {
-                "description": HTTPStatus(status).phrase,
-                "content": {MEDIA_TYPE: {"schema": ref("Problem")}},
-            },
-        )
+        api.spec.components.response(name, refusal(status))
     return api
 
 

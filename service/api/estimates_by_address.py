@@ -10,7 +10,7 @@ from service.api.address_decks import EDGE_WORDS, AddressDeck, deck_of
 from service.api.answers.words import Described
 from service.api.context import context
 from service.api.estimates import worked_out
-from service.api.manners.negotiation import best_offer
+from service.api.manners.negotiation import VARY, best_offer
 from service.api.manners.rates import spend_apart
 from service.api.manners.sentences import TEXT
 from service.api.operations import operation
@@ -93,7 +93,7 @@ _QUERY = [
                 TEXT: {"schema": {"type": "string"}, "example": "9130.41"},
                 CSV: {"schema": {"type": "string"}},
             },
-            "headers": {"Vary": {"description": "Names Accept.", "schema": {"type": "string"}}},
+            "headers": VARY,
         }
     },
     refusals=(409, 422),
@@ -111,7 +111,6 @@ def read() -> Response:
     else:
         amount = told["totals"][query["total"]]["amount"]
         response = Response(amount, content_type=f"{TEXT}; charset=utf-8")
-    response.vary.add("Accept")
     response.headers["Referrer-Policy"] = "no-referrer"
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     return response

@@ -17,8 +17,10 @@ from service.api.body import JSON, MERGE_PATCH
 from service.api.examples import example_request
 from service.api.manners import traits
 from service.api.manners.idempotency import PARAMETER, once
+from service.api.manners.negotiation import VARY
 from service.api.manners.openapi import with_manners
 from service.api.manners.rates import spend_one
+from service.api.manners.sentences import TEXT
 from service.api.manners.traits import Traits
 from service.api.problems import MEDIA_TYPE
 from service.usecases.callers import Scope
@@ -40,17 +42,8 @@ REFUSALS = {
     500: "InternalServerError",
     503: "ServiceUnavailable",
 }
-# The same, told as a sentence to those who ask for text.
-_SAID = {
-    status: {
-        "description": HTTPStatus(status).phrase,
-        "content": {
-            MEDIA_TYPE: {"schema": ref("Problem")},
-            "text/plain": {"schema": {"type": "string"}},
-        },
-    }
-    for status in REFUSALS
-}
+_PROBLEM: Described = {MEDIA_TYPE: {"schema": ref("Problem")}}
+_SENTENCE: Described = {TEXT: {"schema": {"type": "string"}}}
 OF_A_BODY = (400, 413, 415, 422)
 OF_A_KEY = (401, 403, 429, 503)  # a key is looked up, and the database may be away
 # POSTs that need one of these store something; those of keys answer with a secret, which is not
@@ -65,6 +58,16 @@ STORING = (
 KEY, ADDRESS_KEY = "key", "addressKey"  # the security schemes of the document
 
 View = TypeVar("View", bound=Callable[..., Response])
+
+
+def refusal(status: int, forms: Mapping[str, Described] = {}) -> Described:
+    """Describe what refuses; as a problem, and in further forms by their media types."""
+    described = {"description": HTTPStatus(status).phrase, "content": {**_PROBLEM, **forms}}
+    return described | {"headers": VARY} if status == HTTPStatus.NOT_ACCEPTABLE else described
+
+
+# The same, told as a sentence to those who ask for text.
+_SAID = {status: refusal(status, _SENTENCE) for status in REFUSALS}
 
 
 def answer(content: Any, status: int = 200) -> Response:

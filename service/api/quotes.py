@@ -11,6 +11,7 @@ from service import __version__
 from service.api.auth import stores
 from service.api.body import JSON
 from service.api.context import context, load
+from service.api.manners.negotiation import VARY
 from service.api.operations import json_of, located, operation
 from service.api.quote_forms import DRAWING, OF_QUOTE, SVG, accepted, given, pointed
 from service.api.schemas.requests import QUOTE_REQUEST
@@ -49,7 +50,6 @@ _IF_NONE_MATCH = {
     "description": "An ETag already held.",
     "schema": {"type": "string"},
 }
-_VARY = {"Vary": {"description": "Names Accept.", "schema": {"type": "string"}}}
 _LINK = {
     "Link": {
         "description": "The quote in its other forms (RFC 8288, relation alternate), each with "
@@ -128,7 +128,7 @@ def refuse_past(order: QuoteOrder, day: date) -> None:
             "description": "As JSON the same bytes as when it was made; other forms are written "
             "from it, drawings from its layout laid out again.",
             "content": _CONTENT,
-            "headers": _ETAG | _VARY | _LINK,
+            "headers": _ETAG | VARY | _LINK,
         },
         304: _NOT_MODIFIED,
     },
@@ -140,7 +140,6 @@ def read(quote_id: UUID) -> Response:
     response = given(form, str(quote_id))
     if form.media_type == JSON:
         response.set_etag(f"{quote_id}")
-    response.vary.add("Accept")
     return pointed(response, str(quote_id))
 
 

@@ -2,6 +2,7 @@
 
 import gzip
 from datetime import date
+from uuid import UUID
 
 import orjson
 import pytest
@@ -94,6 +95,31 @@ def test_a_drawing_is_negotiated_by_its_own_type(client):
     drawing = made.json["links"]["drawing"]
     assert client.get(drawing, headers={"Accept": "image/*"}).status_code == 200
     assert client.get(drawing, headers={"Accept": "application/json"}).status_code == 406
+
+
+@pytest.mark.parametrize("method", ["GET", "HEAD"])
+@pytest.mark.parametrize("accept", ["application/json", "text/html"])
+def test_an_answer_that_hangs_on_what_is_accepted_says_so(client, method, accept):
+    """RFC 9110, 12.5.5: also the refusal, or a cache gives it to those who take JSON."""
+    answered = client.open("/v1/codes", method=method, headers={"Accept": accept})
+    assert answered.status_code == (200 if "json" in accept else 406)
+    assert "Accept" in answered.vary
+
+
+def test_so_do_answers_that_are_made_what_is_not_found_and_what_is_held_already(client):
+    made = client.post("/v1/quotes", data=request_bytes("quote"), content_type="application/json")
+    address = f"/v1/quotes/{made.json['id']}"
+    for form in (made, client.get(address), client.get(f"{address}.csv")):
+        assert "Accept" in form.vary
+    held = client.get(address, headers={"If-None-Match": client.get(address).headers["ETag"]})
+    assert (held.status_code, "Accept" in held.vary) == (304, True)
+    missing = client.get(f"/v1/quotes/{UUID(int=0)}")
+    assert (missing.status_code, "Accept" in missing.vary) == (404, True)
+
+
+def test_the_document_tells_of_it(client):
+    responses = client.get("/v1/openapi.json").json["components"]["responses"]
+    assert "Accept" in responses["NotAcceptable"]["headers"]["Vary"]["description"]
 
 
 # Bodies: RFC 9110, 15.5.14 to 15.5.16.

@@ -1,16 +1,19 @@
-"""What a caller accepts is looked at before anything is done.
+"""What a caller accepts is looked at before anything is done, and the answer says that it was.
 
-Source: RFC 9110, sections 12.4.2 (weights), 12.5.1 (Accept) and 15.5.7 (406).
+Source: RFC 9110, sections 12.4.2 (weights), 12.5.1 (Accept), 12.5.5 (Vary) and 15.5.7 (406).
 """
 
 from collections.abc import Sequence
 
-from flask import Flask, request
+from flask import Flask, Response, request
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.exceptions import NotAcceptable
 
+from service.api.answers.words import Described
 from service.api.manners.traits import traits_asked
 
+# Of an answer, for the document.
+VARY: Described = {"Vary": {"description": "Names Accept.", "schema": {"type": "string"}}}
 # RFC 8259, section 8.1, and RFC 4180, section 3: so all JSON and CSV is written here.
 _SENT = frozenset({"charset=utf-8", "header=present"})
 
@@ -18,6 +21,7 @@ _SENT = frozenset({"charset=utf-8", "header=present"})
 def register(app: Flask) -> None:
     """Refuse what no answer could please."""
     app.before_request(_negotiate)
+    app.after_request(_tell)
 
 
 def _negotiate() -> None:
@@ -27,6 +31,13 @@ def _negotiate() -> None:
     if best_offer(request.accept_mimetypes, offers) is None:
         types = " or ".join(offers)
         raise NotAcceptable(f"The answer here is {types}, which the Accept header leaves out.")
+
+
+def _tell(response: Response) -> Response:
+    """Say that another wish would have had another answer, be it a refusal."""
+    if traits_asked().offers and request.method != "OPTIONS":
+        response.vary.add("Accept")
+    return response
 
 
 def best_offer(accept: MIMEAccept, offers: Sequence[str]) -> str | None:

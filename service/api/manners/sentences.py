@@ -21,11 +21,9 @@ def register(app: Flask) -> None:
     """Tell refusals in a sentence where text was asked for; register it last."""
 
     def tell(response: Response) -> Response:
-        if response.mimetype == MEDIA_TYPE and traits_asked().by_address:
-            response.vary.add("Accept")
-            if _asks_for_text():
-                response.set_data(sentence(orjson.loads(response.get_data())))
-                response.content_type = f"{TEXT}; charset=utf-8"
+        if response.mimetype == MEDIA_TYPE and traits_asked().by_address and _asks_for_text():
+            response.set_data(sentence(orjson.loads(response.get_data())))
+            response.content_type = f"{TEXT}; charset=utf-8"
         return response
 
     app.after_request(tell)
