@@ -289,6 +289,51 @@ def test_a_step_finds_the_state_that_was_read_compressed(client):
     assert client.post(accept, headers={"If-Match": '"other-gzip"'}).status_code == 412
 
 
+@pytest.mark.parametrize("method", ["GET", "HEAD"])
+@pytest.mark.parametrize("coding", ["identity", "gzip"])
+@pytest.mark.parametrize(
+    ("told", "status"),
+    [
+        pytest.param("*", 200, id="whatever there is"),
+        pytest.param("{tag}", 200, id="what is there"),
+        pytest.param('"17", {tag}', 200, id="one of several"),
+        pytest.param('"17"', 412, id="something else"),
+        pytest.param("W/{tag}", 412, id="weak tags match nothing here"),
+    ],
+)
+def test_what_is_read_is_what_was_asked_for(client, told, status, coding, method):
+    """RFC 9110, 13.1.1."""
+    codes = {"Accept-Encoding": coding}
+    seen = told.format(tag=client.get("/v1/codes", headers=codes).headers["ETag"])
+    answered = client.open("/v1/codes", method=method, headers={**codes, "If-Match": seen})
+    assert answered.status_code == status
+    if status == 412:
+        assert answered.content_type == "application/problem+json"
+        assert answered.headers["Cache-Control"] == "no-store"
+        assert method == "HEAD" or answered.json["type"] == "/problems/stale-state"
+
+
+def test_what_is_held_is_not_sent_again_although_it_is_asked_for_by_its_tag(client):
+    """RFC 9110, 13.2.2: If-Match first; where it holds, If-None-Match."""
+    tag = client.get("/v1/codes").headers["ETag"]
+    both = client.get("/v1/codes", headers={"If-Match": tag, "If-None-Match": tag})
+    assert (both.status_code, both.data) == (304, b"")
+    neither = client.get("/v1/codes", headers={"If-Match": '"17"', "If-None-Match": tag})
+    assert neither.status_code == 412
+
+
+def test_what_is_not_there_is_not_found_whatever_is_asked_of_it(client):
+    """RFC 9110, 13.2.1: a condition is looked at where there would be an answer without it."""
+    for seen in ("*", '"17"'):
+        answered = client.get(f"/v1/quotes/{UUID(int=0)}", headers={"If-Match": seen})
+        assert answered.status_code == 404
+
+
+def test_what_has_no_tag_is_there_all_the_same(client):
+    assert client.get("/health/live", headers={"If-Match": "*"}).status_code == 200
+    assert client.get("/health/live", headers={"If-Match": '"17"'}).status_code == 412
+
+
 def test_what_is_stable_is_asked_for_again_with_its_tag(client):
     offcut = client.post("/v1/offcuts", json=orjson.loads(request_bytes("offcut"))).json
     for path in (f"/v1/offcuts/{offcut['id']}", "/v1/offcuts", "/v1/codes/IRC/2021", "/docs"):

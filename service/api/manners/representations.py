@@ -13,13 +13,11 @@ from flask import Flask, Response, request
 from service.api.manners.compression import (
     may_shrink,
     of_coded,
-    of_state,
     prefers_gzip,
     shrink,
 )
+from service.api.manners.preconditions import READING, find_condition, unless_wanted
 from service.api.manners.traits import traits_asked
-
-READING = ("GET", "HEAD")
 
 
 def register(app: Flask) -> None:
@@ -30,7 +28,10 @@ def register(app: Flask) -> None:
         readable = request.method in READING and response.status_code == 200
         if readable:
             _make_cacheable(response)
-        elif response.status_code >= 400:
+            unwanted = unless_wanted(response)
+            if unwanted is not None:
+                response, readable = unwanted, False
+        if response.status_code >= 400:
             response.headers.setdefault("Cache-Control", "no-store")
         smaller = _settle_coding(response)
         if readable:
@@ -39,15 +40,8 @@ def register(app: Flask) -> None:
             _compress(response, files)
         return response
 
-    app.before_request(_find_state)
+    app.before_request(find_condition)
     app.after_request(settle)
-
-
-def _find_state() -> None:
-    """Read If-Match for the state it names, in whichever form that was read."""
-    seen = request.headers.get("If-Match")
-    if seen is not None:
-        request.environ["HTTP_IF_MATCH"] = of_state(seen)
 
 
 def _make_cacheable(response: Response) -> None:
