@@ -15,16 +15,16 @@ import jwt
 import orjson
 from jwt import PyJWK, PyJWKClient, PyJWKSet
 
+from service.adapters.issuer_keys import IssuerKeys
 from service.adapters.storage.keys import PUBLISHABLE_PREFIX, SECRET_PREFIX
 from service.domain.errors import Unauthenticated
 from service.settings import OidcSettings
 from service.usecases.callers import Caller, Gate, Scope
-from service.usecases.outages import StoreUnavailable
 
 ALGORITHMS = ("RS256", "RS384", "RS512", "PS256", "PS384", "PS512", "ES256", "ES384", "EdDSA")
 _LEEWAY = 30  # between the issuer's clock and ours [s]
 _LONGEST = 8_000
-_FETCHED_FOR = 300  # [s]
+_PATIENCE = 5  # with an issuer that is asked for its keys [s]
 
 
 class TokenGate:
@@ -66,8 +66,6 @@ class TokenGate:
                 leeway=_LEEWAY,
                 options={"require": ["exp", "iss", "aud", "sub"]},
             )
-        except jwt.PyJWKClientConnectionError as error:
-            raise StoreUnavailable("The issuer of tokens does not give its keys.") from error
         except (jwt.PyJWTError, ValueError) as error:
             raise Unauthenticated(f"This token is not good: {error}.") from None
         return claims
@@ -83,15 +81,20 @@ def _scopes(said: object) -> frozenset[Scope]:
 def _signing_keys(place: str) -> Callable[[str], PyJWK]:
     """Give what finds the key of a token, in a file or at an address that is asked now and then."""
     if place.startswith("https://"):
-        client = PyJWKClient(place, lifespan=_FETCHED_FOR, timeout=5)
-        return client.get_signing_key_from_jwt
+        client = PyJWKClient(place, cache_jwk_set=False, timeout=_PATIENCE)
+        issued = IssuerKeys(client.get_signing_keys)
+        return lambda token: issued.named(_key_id(token))
     held = PyJWKSet.from_dict(orjson.loads(Path(place).read_bytes()))
 
     def find(token: str) -> PyJWK:
-        named = jwt.get_unverified_header(token).get("kid")
+        named = _key_id(token)
         for key in held.keys:
             if key.key_id == named:
                 return key
-        raise jwt.InvalidTokenError("no key of the issuer's signs with its kid")
+        raise jwt.InvalidTokenError("no key of the issuer's has its kid")
 
     return find
+
+
+def _key_id(token: str) -> object:
+    return jwt.get_unverified_header(token).get("kid")
