@@ -42,6 +42,7 @@ from service.adapters.storage.letterheads import SqlLetterhead
 from service.adapters.storage.page_origins import PageOrigins
 from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.quote_lives import SqlQuoteLives
+from service.adapters.storage.readiness import check_ready
 from service.adapters.storage.replays import SqlReplays
 from service.adapters.storage.repositories import SqlQuotes
 from service.adapters.storage.runs import SqlRuns
@@ -219,7 +220,7 @@ def _context(settings: Settings, watch: StageWatch) -> Context:
         saw=Saw(settings.cut_seconds),
         press=press,
         printer=print_document,
-        check_database=gate.ready,
+        check_database=partial(check_ready, engine),
         read_outline=read_outline,
         sheets=SHEETS,
         read_edges=read_edges,

@@ -1,4 +1,4 @@
-"""Health: live means the process answers, ready means it can make and read quotes."""
+"""Health: live means the process answers, ready means it can make, keep and read quotes."""
 
 import logging
 
@@ -9,6 +9,7 @@ from service import __version__
 from service.api.context import context
 from service.api.operations import answer, json_of, operation
 from service.api.problems import RETRY_SECONDS, problem
+from service.usecases.outages import StoreUnavailable
 
 blueprint = Blueprint("Health", __name__, url_prefix="/health", description="State of the service.")
 _PASS = {"status": "pass", "version": __version__}
@@ -33,7 +34,7 @@ def live() -> Response:
     blueprint,
     "GET /ready",
     "isReady",
-    "Tell whether quotes can be made and read",
+    "Tell whether quotes can be made, kept and read",
     needs=None,
     answers={200: {"description": "They can.", "content": json_of("Health")}},
     stable=False,
@@ -43,9 +44,11 @@ def ready() -> Response:
     """Ask the database."""
     try:
         context().check_database()
-    except Exception:  # whatever is wrong with the database, this instance is not ready
-        _log.exception("the database does not answer")
-        away = problem(503, "", "Service Unavailable", "The database does not answer.")
+    except Exception as error:  # whatever is wrong with the database, this instance is not ready
+        _log.exception("the database cannot serve")
+        known = isinstance(error, StoreUnavailable)
+        told = str(error) if known else "The database does not answer."
+        away = problem(503, "", "Service Unavailable", told)
         away.headers["Retry-After"] = str(RETRY_SECONDS)
         return away
     return answer(_PASS)
