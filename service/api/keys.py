@@ -11,6 +11,7 @@ from marshmallow import ValidationError
 from service.api.auth import stores
 from service.api.conditions import IF_MATCH, condition, with_tag
 from service.api.context import context, load
+from service.api.manners.idempotency import Secret
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
@@ -36,7 +37,7 @@ _SHOWN = {"label": "The office's CRM", "scopes": ["estimates", "quotes:read", "q
 _SAME_ID = {"key_id": "$response.body#/id"}
 _NEW = {
     201: {
-        "description": "The key, whose secret is shown this once.",
+        "description": "The key, whose secret is shown once.",
         "content": json_of("NewKey"),
         "headers": located("Where it can be read."),
         "links": {
@@ -46,6 +47,11 @@ _NEW = {
         },
     }
 }
+_SECRET = Secret(
+    "key",
+    "The key was shown in the first answer and is kept nowhere. If it did not arrive, POST "
+    "/v1/keys/{key_id}/rotate with hours 0 makes another in its place.",
+)
 _SUBJECT = {
     "name": "subject",
     "in": "query",
@@ -62,6 +68,7 @@ _SUBJECT = {
     needs=Scope.KEYS,
     takes=KEY_REQUEST,
     shown=_SHOWN,
+    secret=_SECRET,
     answers=_NEW,
 )
 def create() -> Response:
@@ -117,6 +124,7 @@ def read(key_id: UUID) -> Response:
     description="The old one stays good for some hours, so that callers can change over.",
     takes=ROTATE_REQUEST,
     shown={"hours": 24},
+    secret=_SECRET,
     answers=_NEW,
     refusals=(404,),
 )
@@ -190,7 +198,7 @@ def _end(wish: dict[str, Any], at: datetime) -> datetime | None:
 
 
 def _made(held: HeldKey, key: str, replaces: str | None = None) -> Response:
-    response = answer({**_present(held), "key": key, "replaces": replaces}, 201)
+    response = answer({**_present(held), "key": key, "advice": None, "replaces": replaces}, 201)
     response.headers["Location"] = f"/v1/keys/{held.id}"
     response.headers["Cache-Control"] = "no-store"
     return response

@@ -16,7 +16,7 @@ from service.api.auth import admit
 from service.api.body import JSON, MERGE_PATCH
 from service.api.examples import example_request
 from service.api.manners import traits
-from service.api.manners.idempotency import PARAMETER, once
+from service.api.manners.idempotency import PARAMETER, Secret, once
 from service.api.manners.negotiation import VARY
 from service.api.manners.openapi import with_manners
 from service.api.manners.rates import spend_one
@@ -46,14 +46,14 @@ _PROBLEM: Described = {MEDIA_TYPE: {"schema": ref("Problem")}}
 _SENTENCE: Described = {TEXT: {"schema": {"type": "string"}}}
 OF_A_BODY = (400, 413, 415, 422)
 OF_A_KEY = (401, 403, 429, 503)  # a key is looked up, and the database may be away
-# POSTs that need one of these store something; those of keys answer with a secret, which is not
-# kept to be given again.
+# POSTs that need one of these store something.
 STORING = (
     Scope.QUOTES_WRITE,
     Scope.OFFCUTS_WRITE,
     Scope.CATALOGUE_WRITE,
     Scope.RUNS,
     Scope.WEBHOOKS,
+    Scope.KEYS,
 )
 KEY, ADDRESS_KEY = "key", "addressKey"  # the security schemes of the document
 
@@ -105,6 +105,7 @@ def operation(
     refusals: tuple[int, ...] = (),
     stable: bool = True,
     replays: bool | None = None,
+    secret: Secret | None = None,
     deprecated: date | None = None,
     sunset: date | None = None,
     by_address: bool = False,
@@ -125,6 +126,7 @@ def operation(
         patch: A merge patch to show, where the body may be one instead.
         refusals: Further statuses that are problems.
         replays: Whether it takes an idempotency key; if left out, every POST that stores does.
+        secret: What its answer shows once.
         stable: Whether what a GET gives stays right until something is changed.
         deprecated: Day from which it should no longer be used.
         sunset: Day on which it may end.
@@ -163,7 +165,7 @@ def operation(
 
     def decorate(view: View) -> View:
         documented = blueprint.doc(**described)(
-            _guarded(view, needs, replays, by_address) if needs else view
+            _guarded(view, needs, replays, by_address, secret) if needs else view
         )
         traits.describe(documented, manners)
         blueprint.add_url_rule(path, view.__name__, documented, methods=[method])
@@ -172,7 +174,9 @@ def operation(
     return decorate
 
 
-def _guarded(view: View, needs: Scope, replays: bool, by_address: bool) -> View:
+def _guarded(
+    view: View, needs: Scope, replays: bool, by_address: bool, secret: Secret | None
+) -> View:
     """Let nobody in who may not, before anything else is looked at."""
 
     @wraps(view)
@@ -180,6 +184,6 @@ def _guarded(view: View, needs: Scope, replays: bool, by_address: bool) -> View:
         admit(needs, by_address=by_address)
         spend_one()
         work = partial(view, *arguments, **named)
-        return once(work) if replays else work()
+        return once(work, secret) if replays else work()
 
     return cast(View, guarded)

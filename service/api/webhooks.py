@@ -13,6 +13,7 @@ from service.api.answers.words import one_of
 from service.api.auth import stores
 from service.api.conditions import IF_MATCH, condition, with_tag
 from service.api.context import context, load
+from service.api.manners.idempotency import Secret
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
@@ -45,9 +46,14 @@ _SAID = explanations()["DeliveryQuery"]
 _SHOWN = {"url": "https://crm.example/hooks", "types": [EventType.QUOTE_ACCEPTED.value]}
 _SAME_ID = {"webhook_id": "$response.body#/id"}
 _NEW = {
-    "description": "The endpoint, whose secret is shown this once.",
+    "description": "The endpoint, whose secret is shown once.",
     "content": json_of("NewWebhook"),
 }
+_SECRET = Secret(
+    "secret",
+    "The secret was shown in the first answer and is not shown again. If it did not arrive, POST "
+    "/v1/webhooks/{webhook_id}/rotate with hours 0 makes another in its place.",
+)
 _ONE = {200: {"description": "The endpoint.", "content": json_of("Webhook")}}
 _STATE = {
     "name": "state",
@@ -67,7 +73,7 @@ _STATE = {
     "time. Of one subject, a later event waits until the earlier is taken or given up.",
     takes=WEBHOOK_REQUEST,
     shown=_SHOWN,
-    replays=False,  # an answer that is kept to be given again would keep the secret
+    secret=_SECRET,
     answers={
         201: {
             **_NEW,
@@ -142,7 +148,7 @@ def remove(webhook_id: UUID) -> Response:
     description="For some hours both secrets sign, so that the receiver can change over.",
     takes=SECRET_REQUEST,
     shown={"hours": 24},
-    replays=False,
+    secret=_SECRET,
     answers={200: _NEW},
     refusals=(404,),
 )
@@ -242,7 +248,7 @@ def _refuse_address(url: str) -> None:
 
 
 def _with_secret(webhook: Webhook, secret: str, status: int) -> Response:
-    content: dict[str, Any] = {**present_webhook(webhook), "secret": secret}
+    content: dict[str, Any] = {**present_webhook(webhook), "secret": secret, "advice": None}
     response = answer(content, status)
     response.headers["Cache-Control"] = "no-store"
     return response

@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import func, select
 
 from service.adapters.storage.replays import KEPT
-from service.adapters.storage.tables import quotes, replays
+from service.adapters.storage.tables import audit, keys, quotes, replays
 from service.api import quotes as quotes_module
 from tests.api.replay import request_bytes
 from tests.integration.databases import BOTH, url_of
@@ -165,3 +165,69 @@ def test_answers_are_forgotten_after_a_day(app, client, monkeypatch):
     monkeypatch.setitem(app.extensions, "evenbay", later)
     assert post(client).data != first.data
     assert count(app, replays) == held
+
+
+KEY = {"label": "CRM", "scopes": ["quotes:read"]}
+HOOK = {"url": "https://crm.example/hooks"}
+MADE = {"key": ("/v1/keys", KEY, "key"), "webhook": ("/v1/webhooks", HOOK, "secret")}
+
+
+def everything_kept(app):
+    """Give all that the database holds, as text."""
+    with app.extensions["evenbay"].engine.connect() as connection:
+        found = [
+            str(tuple(bytes(one) if isinstance(one, memoryview) else one for one in row))
+            for table in (replays, audit, keys)
+            for row in connection.execute(select(table))
+        ]
+    assert found
+    return "\n".join(found)
+
+
+@pytest.mark.parametrize("kind", MADE)
+def test_what_is_made_with_a_secret_is_made_once_and_its_secret_told_once(app, client, kind):
+    address, wish, member = MADE[kind]
+    first, again = (post(client, orjson.dumps(wish), path=address) for _ in range(2))
+    assert first.status_code == again.status_code == 201
+    assert first.headers["Location"] == again.headers["Location"]
+    assert len(client.get(address).json[f"{kind}s"]) == (2 if kind == "key" else 1)
+    secret = first.json[member]
+    assert again.json[member] is None
+    assert secret.rpartition("_")[2] not in everything_kept(app)
+    told = again.json["advice"]
+    assert first.json["advice"] is None
+    assert "rotate" in told
+    rest = (member, "advice")
+    assert {**first.json, **dict.fromkeys(rest)} == {**again.json, **dict.fromkeys(rest)}
+
+
+@pytest.mark.parametrize("kind", MADE)
+def test_a_secret_that_was_lost_on_the_way_is_replaced(app, client, kind):
+    address, wish, member = MADE[kind]
+    post(client, orjson.dumps(wish), path=address)  # and the answer does not arrive
+    made = post(client, orjson.dumps(wish), path=address)
+    rotate = f"{made.headers['Location']}/rotate"
+    first, again = (post(client, b'{"hours": 0}', key="other", path=rotate) for _ in range(2))
+    assert first.status_code == again.status_code == (201 if kind == "key" else 200)
+    assert first.json[member]
+    assert again.json[member] is None
+    assert first.json["id"] == again.json["id"]
+    if kind == "key":
+        assert client_of(app, first.json["key"]).get("/v1/quotes").status_code == 200
+
+
+KEEPING_NOTHING = {
+    "checkCode", "comparePrices", "createEstimate", "createLayout", "planShopDay",
+    "priceTakeoffSheet", "recomputeQuote", "takeOff",
+}  # fmt: skip
+
+
+def test_every_post_that_stores_takes_a_key(client):
+    paths = client.get("/v1/openapi.json").json["paths"]
+    without = {
+        methods["post"]["operationId"]
+        for methods in paths.values()
+        if "post" in methods
+        and "Idempotency-Key" not in {one["name"] for one in methods["post"].get("parameters", ())}
+    }
+    assert without == KEEPING_NOTHING

@@ -36,7 +36,13 @@ KEYS = {
     "NewKey": record(
         "A key just made.",
         **_KEY,
-        key=text("The key itself, shown this once."),
+        key=or_null(
+            text(
+                "The key itself, shown once: null where the answer is given again under its "
+                "Idempotency-Key."
+            )
+        ),
+        advice=or_null(text("Where the key is null, how to get another.")),
         replaces=or_null(said(ID, "Key it takes the place of.")),
     ),
     "KeyPage": record("A page of keys, newest first.", keys=many(ref("Key")), next=NEXT),

@@ -75,7 +75,13 @@ EVENTS = {
     "NewWebhook": record(
         "An endpoint, and its secret.",
         **_WEBHOOK,
-        secret=text("Signs what is sent (Standard Webhooks); shown this once."),
+        secret=or_null(
+            text(
+                "Signs what is sent (Standard Webhooks); shown once: null where the answer is "
+                "given again under its Idempotency-Key."
+            )
+        ),
+        advice=or_null(text("Where the secret is null, how to get another.")),
     ),
     "WebhookList": record("All endpoints, oldest first.", webhooks=many(ref("Webhook"))),
     "SentPing": record("A ping on its way.", event=said(ID, "The deliveries show it.")),

@@ -1,15 +1,18 @@
 """The same request sent twice does its work once: the header Idempotency-Key.
 
 Source: draft-ietf-httpapi-idempotency-key-header-07. The value is a string of RFC 8941 (in quotes);
-many clients leave the quotes out, so that both are read.
+many clients leave the quotes out, so that both are read. What an answer shows once, such as a new
+key, is kept nowhere: given again, the answer says so in its place.
 """
 
 import hashlib
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from io import BytesIO
 from typing import TypeVar
 
+import orjson
 from flask import Response, request
 from werkzeug.exceptions import BadRequest
 
@@ -34,8 +37,25 @@ _MOST_BYTES = 50_000_000
 Done = TypeVar("Done")
 
 
-def once(work: Callable[[], Response]) -> Response:
+@dataclass(frozen=True, slots=True)
+class Secret:
+    """What an answer shows only the first time.
+
+    Attributes:
+        member: Of the answer; null when it is given again.
+        advice: Its member ``advice`` then: how to get another.
+    """
+
+    member: str
+    advice: str
+
+
+def once(work: Callable[[], Response], secret: Secret | None = None) -> Response:
     """Do the work of a request once for its idempotency key; without one, do it.
+
+    Args:
+        work: What is asked for.
+        secret: What is left out of the answer that is kept.
 
     Raises:
         BadRequest: The header is not as it should be.
@@ -45,7 +65,7 @@ def once(work: Callable[[], Response]) -> Response:
     key = key_sent()
     if key is None:
         return work()
-    done = once_under(key, _fingerprint(), work, _replay)
+    done = once_under(key, _fingerprint(), work, lambda made: _replay(made, secret))
     if isinstance(done, Replay):
         return Response(done.body, status=done.status, headers=dict(done.headers))
     return done
@@ -107,6 +127,10 @@ def _fingerprint() -> str:
     return digest.hexdigest()
 
 
-def _replay(answer: Response) -> Replay:
+def _replay(answer: Response, secret: Secret | None) -> Replay:
+    body = answer.get_data()
+    if secret is not None:
+        shown = orjson.loads(body)
+        body = orjson.dumps({**shown, secret.member: None, "advice": secret.advice})
     headers = {name: answer.headers[name] for name in _KEPT_HEADERS if name in answer.headers}
-    return Replay(answer.status_code, headers, answer.get_data())
+    return Replay(answer.status_code, headers, body)
