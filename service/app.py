@@ -139,14 +139,14 @@ RESOURCES = (
 )
 
 SHEETS: Mapping[str, Sheet] = {
-    "lines.csv": lambda quote, _dealer: csv_text.render(tables.lines_table(quote)),
-    "estimate.csv": lambda estimate, _dealer: csv_text.render(tables.estimate_table(estimate)),
-    "takeoff.csv": lambda quote, _dealer: csv_text.render(tables.takeoff_table(quote)),
-    "cut-list.csv": lambda quote, _dealer: csv_text.render(tables.cuts_table(quote)),
-    "findings.csv": lambda quote, _dealer: csv_text.render(tables.findings_sheet(quote)),
-    "cut-bars.svg": lambda quote, _dealer: cut_bars_svg.render(quote),
-    "quote.xlsx": lambda quote, _dealer: quote_xlsx.render(quote),
-    "quote.xml": lambda quote, dealer: quote_ubl.render(quote, seller=dealer),
+    "lines.csv": lambda quote, _beside: csv_text.render(tables.lines_table(quote)),
+    "estimate.csv": lambda estimate, _beside: csv_text.render(tables.estimate_table(estimate)),
+    "takeoff.csv": lambda quote, _beside: csv_text.render(tables.takeoff_table(quote)),
+    "cut-list.csv": lambda quote, _beside: csv_text.render(tables.cuts_table(quote)),
+    "findings.csv": lambda quote, _beside: csv_text.render(tables.findings_sheet(quote)),
+    "cut-bars.svg": lambda quote, _beside: cut_bars_svg.render(quote),
+    "quote.xlsx": lambda quote, beside: quote_xlsx.render(quote, beside.standing.sentence),
+    "quote.xml": lambda quote, beside: quote_ubl.render(quote, seller=beside.dealer),
 }
 
 

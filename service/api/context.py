@@ -47,9 +47,19 @@ from service.usecases.repricing.ports import Runs
 from service.usecases.repricing.records import RunResult
 from service.usecases.repricing.schedule import Schedules
 from service.usecases.sheets import DeckReader, TakeoffReader
+from service.usecases.standing import OFFERED, Standing
 from service.usecases.watching import UNWATCHED, Watch
 
-Sheet = Callable[[Any, str], bytes]
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What documents tell of a quote that is not in its answer."""
+
+    dealer: str = ""
+    standing: Standing = OFFERED
+
+
+Sheet = Callable[[Any, Beside], bytes]
 """Writes a document out of a quote as it was answered; the text is the dealer's name."""
 
 

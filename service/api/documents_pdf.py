@@ -6,18 +6,20 @@ from flask import Response
 from flask_smorest import Blueprint
 
 from service.api.auth import stores
-from service.api.context import context
+from service.api.context import context, today
 from service.api.kept_requests import read_again
 from service.api.operations import operation
 from service.usecases.callers import Scope
 from service.usecases.print_quote import Document, print_quote
+from service.usecases.standing import standing_on
 
 PDF = "application/pdf"
 blueprint = Blueprint(
     "Printed documents",
     __name__,
     url_prefix="/v1/quotes",
-    description="A quote on paper, under the dealer's letterhead.",
+    description="A quote on paper, under the dealer's letterhead. One that is a draft, declined, "
+    "expired or replaced says so on every page, and has no room to sign.",
 )
 _IF_NONE_MATCH = {
     "name": "If-None-Match",
@@ -34,7 +36,8 @@ def _answers(description: str) -> dict[int, dict[str, object]]:
             "content": {PDF: {"schema": {"type": "string", "format": "binary"}}},
             "headers": {
                 "ETag": {
-                    "description": "Of these bytes; a new letterhead makes new ones.",
+                    "description": "Of these bytes; a new letterhead makes new ones, and so does a "
+                    "new state of the quote.",
                     "schema": {"type": "string"},
                 }
             },
@@ -102,6 +105,7 @@ def paper(quote_id: str, document: Document) -> bytes:
         press=here.press,
         printer=here.printer,
         head=kept.letterheads.letterhead(),
+        standing=standing_on(kept.lives.life(quote_id), today()),
     )
 
 

@@ -8,7 +8,7 @@ from marshmallow import ValidationError
 
 from service.api.address_decks import EDGE_WORDS, AddressDeck, deck_of
 from service.api.answers.words import Described
-from service.api.context import context
+from service.api.context import Beside, context
 from service.api.estimates import worked_out
 from service.api.manners.negotiation import VARY, best_offer
 from service.api.manners.rates import spend_apart
@@ -106,7 +106,7 @@ def read() -> Response:
     units = {"units": query["units"]} if "units" in query else {}
     told = _told({**units, "deck": asked.deck}, asked)
     if _form(query) == CSV:
-        table = context().sheets["estimate.csv"](told, "")
+        table = context().sheets["estimate.csv"](told, Beside())
         response = Response(table, content_type=f"{CSV}; charset=utf-8; header=present")
     else:
         amount = told["totals"][query["total"]]["amount"]

@@ -9,12 +9,13 @@ from flask import Response, request
 
 from service.api.auth import stores
 from service.api.body import JSON
-from service.api.context import context
+from service.api.context import Beside, context, today
 from service.api.documents_pdf import PDF, paper
 from service.api.kept_requests import read_again
 from service.api.manners.negotiation import best_offer
 from service.usecases.draw_quote import draw_quote, plot_quote
 from service.usecases.print_quote import Document
+from service.usecases.standing import standing_on
 
 SVG = "image/svg+xml"
 CSV = "text/csv"
@@ -56,8 +57,10 @@ def _sheet(name: str) -> Callable[[str], bytes]:
     """Give what writes a document out of the answer that is kept."""
 
     def write(quote_id: str) -> bytes:
-        dealer = stores().letterheads.letterhead().name
-        return context().sheets[name](orjson.loads(_kept(quote_id)), dealer)
+        kept = stores()
+        dealer = kept.letterheads.letterhead().name
+        standing = standing_on(kept.lives.life(quote_id), today())
+        return context().sheets[name](orjson.loads(_kept(quote_id)), Beside(dealer, standing))
 
     return write
 

@@ -14,7 +14,7 @@ from marshmallow.exceptions import SCHEMA
 from werkzeug.exceptions import BadRequest, UnsupportedMediaType
 
 from service.api.body import JSON, parsed
-from service.api.context import context, load_content, today
+from service.api.context import Beside, context, load_content, today
 from service.api.manners.negotiation import best_offer
 from service.api.operations import json_of, located, operation
 from service.api.presenters.quote_money import present_lines
@@ -112,7 +112,8 @@ def price_takeoff() -> Response:
     except QuotingError as error:
         error.where = ("settings", *error.where)
         raise
-    lines = context().sheets["lines.csv"]({"lines": present_lines(priced.lines, prices.units)}, "")
+    told = {"lines": present_lines(priced.lines, prices.units)}
+    lines = context().sheets["lines.csv"](told, Beside())
     return Response(lines, content_type=f"{CSV}; charset=utf-8; header=present")
 
 

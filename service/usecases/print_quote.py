@@ -9,6 +9,7 @@ from service.usecases.kept_orders import Read, kept_layout, kept_order
 from service.usecases.letterhead import Letterhead
 from service.usecases.ports import Quotes
 from service.usecases.quote_railing import Press
+from service.usecases.standing import OFFERED, Standing
 
 
 class Document(StrEnum):
@@ -23,7 +24,12 @@ class Printer(Protocol):
     """Prints documents."""
 
     def __call__(
-        self, document: Document, answer: bytes, layout: Layout | None, head: Letterhead
+        self,
+        document: Document,
+        answer: bytes,
+        layout: Layout | None,
+        head: Letterhead,
+        standing: Standing,
     ) -> bytes:
         """Give a document of a quote as it was answered, PDF.
 
@@ -32,6 +38,7 @@ class Printer(Protocol):
             answer: The quote.
             layout: What its pictures show; None draws none.
             head: The dealer's letterhead.
+            standing: Where the quote stands, said on every page if it is no offer.
         """
         ...
 
@@ -45,6 +52,7 @@ def print_quote(
     press: Press,
     printer: Printer,
     head: Letterhead,
+    standing: Standing = OFFERED,
 ) -> bytes:
     """Print a document of a kept quote.
 
@@ -57,14 +65,14 @@ def print_quote(
     """
     answer = quotes.answer(quote_id)
     if document is Document.CODE_REPORT:
-        return printer(document, answer, None, head)
+        return printer(document, answer, None, head, standing)
     layout = _laid_out_again(quote_id, quotes, read, press)
     if layout is None and document is Document.SITE_SHEETS:
         raise NotReproducible(
             "This version lays the deck of this quote out differently, so that its elevations "
             "would not be those of the quote; send the order again for a new quote."
         )
-    return printer(document, answer, layout, head)
+    return printer(document, answer, layout, head, standing)
 
 
 def _laid_out_again(quote_id: str, quotes: Quotes, read: Read, press: Press) -> Layout | None:

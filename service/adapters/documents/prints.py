@@ -20,6 +20,7 @@ from service.quantities import length_text
 from service.usecases.letterhead import Letterhead
 from service.usecases.orders import Units
 from service.usecases.print_quote import Document
+from service.usecases.standing import OFFERED, Standing
 
 _SIGNED = 85.0  # room for the heading and the scale of a quote's plan, and for signing below [mm]
 _AROUND = 32.0  # room for the heading and the scale of a plan on site sheets [mm]
@@ -27,11 +28,17 @@ _ELEVATION = 120.0  # height an elevation may take beside its tables [mm]
 
 
 def print_document(
-    document: Document, answer: bytes, layout: Layout | None, head: Letterhead
+    document: Document,
+    answer: bytes,
+    layout: Layout | None,
+    head: Letterhead,
+    standing: Standing = OFFERED,
 ) -> bytes:
-    """Print a document of a quote, the same bytes for the same answer, layout and letterhead."""
+    """Print a document of a quote, the same bytes for the same answer and all that goes with it."""
     quote = orjson.loads(answer)
-    sheet = _sheet(document, quote, layout, head)
+    sheet = _sheet(document, quote, layout, head, standing)
+    if standing != OFFERED:
+        sheet = _told(sheet, standing)
     signed = (head.name, head.footer, head.registration, *head.address, *head.contact)
     missing = replaced(answer.decode(), *signed)
     if missing:
@@ -39,11 +46,25 @@ def print_document(
     return render(sheet)
 
 
-def _sheet(document: Document, quote: Any, layout: Layout | None, head: Letterhead) -> Sheet:
+def _told(sheet: Sheet, standing: Standing) -> Sheet:
+    """Say where a quote stands under the title, at the head of each page and in the name."""
+    title, *blocks = sheet.blocks
+    said = Paragraph(standing.sentence, Tone.LARGE)
+    return replace(
+        sheet,
+        title=f"{sheet.title} ({standing.word.lower()})",
+        running=f"{standing.word}  ·  {sheet.running}",
+        blocks=(title, said, *blocks),
+    )
+
+
+def _sheet(
+    document: Document, quote: Any, layout: Layout | None, head: Letterhead, standing: Standing
+) -> Sheet:
     if document is Document.CODE_REPORT:
         return code_sheet(quote, head)
     if document is Document.QUOTE:
-        return quote_sheet(quote, head, _plans(quote, layout))
+        return quote_sheet(quote, head, _plans(quote, layout), offered=standing == OFFERED)
     if layout is None:
         raise ValueError("site sheets need a layout")
     return site_of(quote, head, layout)

@@ -47,13 +47,16 @@ _SUMS = (("goods", "Goods"), ("labour", "Labour"), ("charges", "Charges"), ("net
 _ACCEPTANCE = ("Name", "Signature", "Date")
 
 
-def quote_sheet(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> Sheet:
+def quote_sheet(
+    quote: Json, head: Letterhead, plans: Sequence[PlanFigure], *, offered: bool = True
+) -> Sheet:
     """Make the sheet of a quote.
 
     Args:
         quote: The quote as it was answered.
         head: The dealer's letterhead.
         plans: The plans of its layout; none where it could not be drawn again.
+        offered: Whether there is room to sign it.
     """
     about = f" for {quote['reference']}" if quote["reference"] else ""
     return Sheet(
@@ -64,13 +67,15 @@ def quote_sheet(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> S
         footing=footing(quote),
         paper=paper_of(quote),
         size=9.5,
-        blocks=tuple(_blocks(quote, head, plans)),
+        blocks=tuple(_blocks(quote, head, plans, offered)),
         letterhead=head,
         made_on=quote["created_on"],
     )
 
 
-def _blocks(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> Iterator[Block]:
+def _blocks(
+    quote: Json, head: Letterhead, plans: Sequence[PlanFigure], offered: bool
+) -> Iterator[Block]:
     yield Heading("Quote")
     yield Facts(tuple(_facts(quote)))
     yield Heading("Items", 2)
@@ -81,11 +86,16 @@ def _blocks(quote: Json, head: Letterhead, plans: Sequence[PlanFigure]) -> Itera
     yield from choice_blocks(quote["layout"])
     yield from _said(quote, head)
     yield from _plans(plans)
+    if offered:
+        yield from _acceptance(quote, head, drawn=bool(plans))
+
+
+def _acceptance(quote: Json, head: Letterhead, *, drawn: bool) -> Iterator[Block]:
     yield Heading("Acceptance", 2)
-    drawn = "written and drawn" if plans else "written"
+    how = "written and drawn" if drawn else "written"
     yield Paragraph(
         f"Quote {quote['id']}, {money_text(quote['totals']['gross'])} in all, is accepted as "
-        f"{drawn} above.",
+        f"{how} above.",
         keep=True,
     )
     dealer = f"For {head.name}" if head.name else "For the dealer"

@@ -28,9 +28,9 @@ class _Tax:
 class LineSheet:
     """The sheet while it is being written."""
 
-    def __init__(self, book: Book, quote: Json, *, formulas: bool) -> None:
+    def __init__(self, book: Book, quote: Json, standing: str = "", *, formulas: bool) -> None:
         """Lay out the columns; without formulas everything is a figure."""
-        self.book, self.quote, self.formulas = book, quote, formulas
+        self.book, self.quote, self.standing, self.formulas = book, quote, standing, formulas
         terms = quote.get("terms", {})
         gross = number(quote["totals"]["gross"]["amount"])
         places = max(0, -int(gross.as_tuple().exponent))
@@ -71,6 +71,8 @@ class LineSheet:
         taxed = ", tax included" if self.included else ""
         valid = f"; valid until {quote['valid_until']}" if quote.get("valid_until") else ""
         self.book.write(self.sheet, 2, 0, prices + taxed + valid)
+        if self.standing:
+            self.book.write(self.sheet, 3, 0, self.standing, bold=True)
         names = [*map(title, _SHOWN), "Amount", "Discount", "Net"]
         names += [*(tax.name for tax in self.taxes), "Tax", "Gross"]
         self.sheet.set_row(_HEAD, 31)

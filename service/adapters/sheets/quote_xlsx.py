@@ -27,18 +27,24 @@ from service.adapters.sheets.workbook import Book, fits, give_height, write_tabl
 _TEXTS = frozenset({"description", "elements", "rule", "note", "material"})
 
 
-def render(quote: Json) -> bytes:
-    """Write a stored quote as a workbook, the same bytes for the same quote."""
+def render(quote: Json, standing: str = "") -> bytes:
+    """Write a stored quote as a workbook, the same bytes for the same quote.
+
+    Args:
+        quote: As it was answered.
+        standing: What is to be said of it where it is no offer.
+    """
     held = io.BytesIO()
     workbook = xlsxwriter.Workbook(held, {"in_memory": True})
     created = datetime.fromisoformat(quote["created_on"])
     workbook.set_properties({"title": f"Quote {quote['id']}", "created": created})
     book = Book(workbook)
-    left = LineSheet(book, quote, formulas=all(map(fits, _amounts(quote)))).write()
+    left = LineSheet(book, quote, standing, formulas=all(map(fits, _amounts(quote)))).write()
     write_table(book, takeoff_table(quote), _TEXTS)
     write_table(book, cuts_table(quote), _TEXTS)
     write_table(book, findings_table(quote), _TEXTS)
-    _write_notes(book, [*notes(quote), *(("Workbook", sentence) for sentence in left)])
+    state = [("State", standing)] if standing else []
+    _write_notes(book, [*state, *notes(quote), *(("Workbook", sentence) for sentence in left)])
     workbook.close()
     return held.getvalue()
 
