@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from sqlalchemy import select
 
-from service.adapters.storage import migrate, run_ledger
+from service.adapters.storage import migrate, run_ledger, runs
 from service.adapters.storage.engine import connect
 from service.adapters.storage.orders import read_order
 from service.adapters.storage.tables import events, metadata, quote_lives, quotes, repricings
@@ -366,6 +366,21 @@ def test_a_run_that_cannot_be_planned_keeps_no_other_and_is_given_up(shop, monke
     assert [one.type for one in told] == ["evenbay.run.finished"]
     with pytest.raises(RunClosed):
         steer_run(bad.id, resume, runs=shop.runs, at=shop.now)
+
+
+def test_what_the_pieces_came_to_is_added_up_once_at_the_end(shop, monkeypatch):
+    table = shop.table(drafts=[rows(), rows("1.07")])
+    for _ in range(20):
+        shop.quote(table)
+    run = shop.begin(table)
+    while shop.runs.run(run.id).progress.done < 3:
+        assert shop.runner.step("me")
+    read, added = runs.read_tallies, []
+    monkeypatch.setattr(runs, "read_tallies", lambda text: added.append(text) or read(text))
+    assert shop.runner.step("me")
+    assert len(added) == 3
+    ended = shop.runs.run(run.id)
+    assert (ended.state, counts(ended)) == (RunState.FINISHED, {"changed": 20})
 
 
 def test_a_run_without_quotes_is_finished_at_once(shop):

@@ -16,7 +16,7 @@ from sqlalchemy import ColumnElement, Connection, Row, and_, func, or_
 from service.adapters.storage.books import Books
 from service.adapters.storage.run_candidates import Range, ranges
 from service.adapters.storage.run_records import write_tallies
-from service.adapters.storage.runs import SqlRuns, fold
+from service.adapters.storage.runs import SqlRuns
 from service.adapters.storage.tables import (
     quote_lives,
     quote_orders,
@@ -195,7 +195,7 @@ class RunLedger:
                 return False
             run = self._runs.run_within(connection, row)
             state = _ended(run)
-            whole = self._folded(connection, run_id)
+            whole = self._runs.folded(connection, run_id)
             reason = self._reason(connection, run_id) if state is RunState.FAILED else ""
             self._end(connection, run, state, whole, reason, at)
         return True
@@ -241,12 +241,6 @@ class RunLedger:
     def _any(self, connection: Connection, run_id: str, which: ColumnElement[bool]) -> bool:
         query = self._books.select(_CHUNK.number).where(_CHUNK.run_id == run_id, which).limit(1)
         return connection.execute(query).one_or_none() is not None
-
-    def _folded(self, connection: Connection, run_id: str) -> Tallies:
-        query = self._books.select(_CHUNK.tallies).where(
-            _CHUNK.run_id == run_id, _CHUNK.tallies != ""
-        )
-        return fold(connection.execute(query).scalars().all())
 
     def _reason(self, connection: Connection, run_id: str) -> str:
         failed = (_CHUNK.run_id == run_id) & (_CHUNK.state == "failed")

@@ -1,6 +1,6 @@
 """Re-pricing runs of one dealer in the database, as those who ask for them see them."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -73,8 +73,12 @@ class SqlRuns:
             return run_of(self._row(connection, run_id), Tallies(), Progress())
 
     def run_within(self, connection: Connection, row: Row[Any]) -> Run:
-        """Give the record of a run's row, read in a transaction."""
-        return _whole(self._books, connection, row)
+        """Give the record of a run's row, its progress read in a transaction; of no tallies."""
+        return run_of(row, Tallies(), _progress(self._books, connection, row))
+
+    def folded(self, connection: Connection, run_id: str) -> Tallies:
+        """Add up what the pieces of a run came to so far."""
+        return _folded(self._books, connection, run_id)
 
     def page(self, after: Since | None, most: int) -> list[Run]:
         """Give runs, newest first."""
@@ -151,31 +155,35 @@ def run_of(row: Row[Any], tallies: Tallies, progress: Progress) -> Run:
     )
 
 
-def fold(texts: Sequence[str]) -> Tallies:
-    """Add up the tallies of chunks."""
-    whole = Tallies()
-    for text in texts:
-        whole.add(read_tallies(text))
-    return whole
-
-
 def _whole(books: Books, connection: Connection, row: Row[Any]) -> Run:
     """Give a run with how far it has come."""
+    progress = _progress(books, connection, row)
+    if progress.chunks is None:
+        return run_of(row, Tallies(), progress)
+    told = read_tallies(row.summary) if row.summary else _folded(books, connection, row.id)
+    return run_of(row, told, progress)
+
+
+def _progress(books: Books, connection: Connection, row: Row[Any]) -> Progress:
     if row.chunks is None:
-        return run_of(row, Tallies(), Progress())
+        return Progress()
     counts = books.select(
         func.sum(case((run_chunks.c.state == "done", 1), else_=0)).label("done"),
         func.sum(case((run_chunks.c.state == "failed", 1), else_=0)).label("failed"),
         of=[run_chunks],
     )
     found = connection.execute(counts.where(run_chunks.c.run_id == row.id)).one()
-    progress = Progress(row.chunks, found.done or 0, found.failed or 0, row.quotes)
-    if row.summary:
-        return run_of(row, read_tallies(row.summary), progress)
+    return Progress(row.chunks, found.done or 0, found.failed or 0, row.quotes)
+
+
+def _folded(books: Books, connection: Connection, run_id: str) -> Tallies:
     told = books.select(run_chunks.c.tallies).where(
-        run_chunks.c.run_id == row.id, run_chunks.c.tallies != ""
+        run_chunks.c.run_id == run_id, run_chunks.c.tallies != ""
     )
-    return run_of(row, fold(connection.execute(told).scalars().all()), progress)
+    whole = Tallies()
+    for text in connection.execute(told).scalars():
+        whole.add(read_tallies(text))
+    return whole
 
 
 def _named(before: Run, after: Run) -> str:
