@@ -59,12 +59,11 @@ def _opened() -> tuple[SqlRunWork, Nights]:
 
 @app.task(name=WORK)  # type: ignore[untyped-decorator]
 def work(dealer: str, run_id: str) -> int:
-    """Work on a run, and then on whatever else there is; give how many pieces were done."""
+    """Work on whatever there is, whichever run it was hinted at; give how many pieces were done."""
     runs, pieces, handed_over = _opened()[0], 0, False
     while not handed_over:
         turn = _Turn()
         try:
-            pieces += runs.work((dealer, run_id), turn.is_over)
             pieces += runs.work(None, turn.is_over)
         except StoreUnavailable:
             _log.warning("the database is away; the sweep comes back to what is left")
@@ -80,7 +79,7 @@ def sweep() -> int:
     runs, nights = _opened()
     try:
         nights.begin_due()
-        left = [found[:2] for found in runs_at_work(runs.engine)]
+        left = [(found.dealer, found.id) for found in runs_at_work(runs.engine)]
     except StoreUnavailable:
         _log.warning("the database is away; the next sweep looks again")
         return 0

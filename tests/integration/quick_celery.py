@@ -13,6 +13,7 @@ from pathlib import Path
 from service import celery_app
 from service.adapters.storage import keep_material, run_ledger, run_work
 from service.celery_app import app
+from service.usecases.repricing.turns import Turns
 
 __all__ = ["app"]
 
@@ -41,7 +42,8 @@ def _shifted():
 
 def _opened(settings):
     runs, nights = _open(settings)
-    return replace(runs, now=_shifted), replace(nights, now=_shifted)
+    turns = Turns(time.monotonic, seconds=0.0)  # each piece of work is one
+    return replace(runs, now=_shifted, turns=turns), replace(nights, now=_shifted)
 
 
 def _held(*args):

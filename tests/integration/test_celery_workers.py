@@ -9,9 +9,11 @@ import pytest
 from service.adapters.workers import hints
 from service.adapters.workers.hints import MOST_WAITING, hint_at, no_hint, open_hint
 from service.settings import from_environment
+from service.usecases.repricing.records import Outcome
 from tests.integration.brokers import BROKERS, broker, sender
 from tests.integration.celery_workers import site, until
 from tests.integration.databases import POSTGRES, url_of
+from tests.repricing import Shop, rows
 
 pytestmark = pytest.mark.skipif(not POSTGRES, reason="EVENBAY_TEST_POSTGRES_URL is not set")
 
@@ -63,6 +65,21 @@ def test_the_sweep_finds_a_run_that_nobody_was_told_of(place):
     place.worker("-B", "-c", "1", wait=False)
     place.begin(hint=False)
     place.hold_each_once()
+
+
+def test_a_short_run_is_done_amid_a_long_one_of_another_dealer(place):
+    other = Shop(place.engine, "Osprey Railing")
+    table = other.table(drafts=[rows(), rows("1.07")])
+    for _ in range(10):
+        other.quote(table)
+    place.begin(hint=False)
+    short = other.begin(table)
+    place.hint(3)
+    place.worker()
+    long = place.finished()
+    ended = other.runs.run(short.id)
+    assert ended.finished_at < long.finished_at
+    assert [run.summary.outcomes[Outcome.CHANGED] for run in (ended, long)] == [10, 60]
 
 
 def test_the_service_tells_the_broker_and_nobody_waits_for_it(place):

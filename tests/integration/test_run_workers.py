@@ -16,10 +16,13 @@ from sqlalchemy import select, update
 from service.adapters.storage import keep_material, migrate
 from service.adapters.storage.books import Books
 from service.adapters.storage.engine import connect
+from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.run_ledger import LeaseLost, RunLedger
+from service.adapters.storage.run_prices import HeldPrices
 from service.adapters.storage.tables import events, quotes, repricings, run_chunks
 from service.domain.pricing.life import State
 from service.usecases.repricing.records import Outcome, RunState
+from service.usecases.repricing.turns import Turns
 from tests.integration.databases import BOTH, url_of
 from tests.repricing import Shop, rows
 
@@ -73,6 +76,11 @@ def started(url, name, go, how="works"):
             yield process
         finally:
             process.kill()
+
+
+def in_turns(shop):
+    """Give a worker whose turns are one piece of work each."""
+    return shop.worker(size=10, turns=Turns(time.monotonic, seconds=0.0))
 
 
 def with_quotes(shop, count=60):
@@ -155,7 +163,7 @@ def test_who_lost_a_lease_writes_nothing(place):
     shop.runner.work(None, lambda: False)
     hold_each_once(shop, run, made)
     with pytest.raises(LeaseLost):
-        shop.runner._keep(shop.books.dealer, stale, lost)
+        shop.runner._keep(stale, lost, shop.runner._held.of(shop.books, run))
     stale.give_back(lost, "too late")
     hold_each_once(shop, run, made)
     assert set(owners(shop).values()) != {"stale"}
@@ -246,3 +254,60 @@ def test_whoever_comes_late_to_a_planned_run_does_not_look_its_quotes_over(place
     monkeypatch.setattr(Books, "look_over", lambda *tables: looked.append(tables))
     assert not RunLedger(shop.books, LEASE).plan(run.id, 10, shop.now)
     assert looked == []
+
+
+def test_a_short_run_is_not_kept_waiting_by_a_long_one_of_another_dealer(place):
+    shop, _, _ = place
+    run, made = with_quotes(shop, 200)
+    worker, other = in_turns(shop), Shop(shop.engine, "Osprey Railing")
+    assert worker.step("me")
+    table = other.table(drafts=[rows(), rows("1.07")])
+    theirs = [other.quote(table) for _ in range(20)]
+    short, pieces = other.begin(table), 0
+    while other.runs.run(short.id).finished_at is None:
+        assert worker.step("me")
+        pieces += 1
+    assert shop.runs.run(run.id).progress.done <= 1 + pieces / 2
+    assert pieces <= 2 * 4, "planned, two pieces, finished"
+    worker.work(None, lambda: False)
+    assert set(shop.results(run)) == set(made)
+    assert set(other.results(short)) == set(theirs)
+
+
+def test_runs_of_one_dealer_follow_each_other(place):
+    shop, _, _ = place
+    run, _ = with_quotes(shop, 30)
+    later = shop.begin(run.prices.table_id)
+    in_turns(shop).work(None, lambda: False)
+    first, second = shop.runs.run(run.id), shop.runs.run(later.id)
+    assert first.summary.outcomes[Outcome.CHANGED] == 30
+    assert second.state is RunState.FINISHED
+    assert second.summary.quotes == 0, "none that the first revised meanwhile"
+
+
+def test_those_who_take_turns_read_their_prices_once(place, monkeypatch):
+    shop, _, _ = place
+    read, table_of = Counter(), SqlPriceTables.priced
+    monkeypatch.setattr(
+        SqlPriceTables,
+        "priced",
+        lambda self, version: read.update([self._books.dealer]) or table_of(self, version),
+    )
+    shops = [shop, *(Shop(shop.engine, name) for name in ("Osprey Railing", "Wren Decks"))]
+    runs = [with_quotes(one, 30)[0] for one in shops]
+    read.clear()
+    in_turns(shop).work(None, lambda: False)
+    assert [one.runs.run(run.id).state for one, run in zip(shops, runs, strict=True)] == (
+        [RunState.FINISHED] * 3
+    )
+    assert read == Counter(one.books.dealer for one in shops)
+
+
+def test_only_the_prices_of_a_few_runs_are_held(place):
+    shop, _, _ = place
+    table = shop.table(drafts=[rows()])
+    runs, held = [shop.begin(table, version=1) for _ in range(6)], HeldPrices()
+    first = [held.of(shop.books, run) for run in runs]
+    again = [held.of(shop.books, run) for run in (*runs[2:], runs[0], runs[2])]
+    kept = [one is before for one, before in zip(again, (*first[2:], *first[::2]), strict=False)]
+    assert kept == [True] * 4 + [False] * 2, "the one used longest ago goes"

@@ -5,6 +5,7 @@ comes first is asked for, by its index, where whether there is any would have al
 """
 
 from datetime import date, datetime
+from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Engine, ScalarSelect, func, literal_column, select
 
@@ -68,8 +69,17 @@ def webhooks_due(engine: Engine, at: datetime) -> list[tuple[str, str]]:
         return [(row.dealer, row.id) for row in connection.execute(query)]
 
 
-def runs_at_work(engine: Engine) -> list[tuple[str, str, RunState, Mode]]:
-    """Give dealer, id, state and mode of each run that has work to do, oldest first."""
+class RunAtWork(NamedTuple):
+    """A run that has work to do."""
+
+    dealer: str
+    id: str
+    state: RunState
+    mode: Mode
+
+
+def runs_at_work(engine: Engine) -> list[RunAtWork]:
+    """Give each run that has work to do, oldest first."""
     held = repricing_runs.c
     going = (RunState.PLANNED.value, RunState.RUNNING.value, RunState.CANCELLED.value)
     query = (
@@ -79,7 +89,7 @@ def runs_at_work(engine: Engine) -> list[tuple[str, str, RunState, Mode]]:
     )
     with engine.execution_options(reading=True).connect() as connection:
         rows = connection.execute(query).all()
-    return [(row.dealer, row.id, RunState(row.state), Mode(row.mode)) for row in rows]
+    return [RunAtWork(row.dealer, row.id, RunState(row.state), Mode(row.mode)) for row in rows]
 
 
 def dealers_with_schedule(engine: Engine) -> list[str]:

@@ -4,6 +4,7 @@ Versions of price tables, parts and rules never change once they are kept, so th
 each of them once.
 """
 
+from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ from service.usecases.repricing.records import Run
 
 Ints = NDArray[np.int64]
 _AT_ONCE = 500  # ids of one question
+_MOST_HELD = 4  # runs; a price table may have a hundred thousand rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class RunPrices:
 
     def __init__(self, books: Books, run: Run) -> None:
         self.run = run
-        self._books = books
+        self.books = books
         self._table: PriceTable | None = None
         self._parts: dict[int, Part] = {}
         self._resolved: dict[str, Resolved] = {}
@@ -68,7 +70,7 @@ class RunPrices:
         every = sorted(known | set(np.unique(ids).tolist()))
         self._read_parts(connection, [one for one in every if one not in self._parts])
         parts = tuple(self._parts[one] for one in every)
-        query = self._books.select(quote_rules.c.settings).where(quote_rules.c.digest == rules)
+        query = self.books.select(quote_rules.c.settings).where(quote_rules.c.digest == rules)
         settings = read_rules(connection.execute(query).scalar_one())
         prices = ManyPrices(
             parts, self.table(), settings, self.run.wish.on, self.run.prices.currency
@@ -80,12 +82,35 @@ class RunPrices:
     def table(self) -> PriceTable:
         """Give the version of the price table, with all its rows."""
         if self._table is None:
-            tables, pinned = SqlPriceTables(self._books), self.run.prices
+            tables, pinned = SqlPriceTables(self.books), self.run.prices
             self._table = tables.priced(tables.version(pinned.table_id, pinned.version))
         return self._table
 
     def _read_parts(self, connection: Connection, ids: Sequence[int]) -> None:
         for start in range(0, len(ids), _AT_ONCE):
             some = quoted_parts.c.id.in_(ids[start : start + _AT_ONCE])
-            for row in connection.execute(self._books.select(quoted_parts).where(some)):
+            for row in connection.execute(self.books.select(quoted_parts).where(some)):
                 self._parts[row.id] = part_of(row)
+
+
+class HeldPrices:
+    """The prices of the few runs that were last worked on, so that taking turns reads none anew."""
+
+    def __init__(self) -> None:
+        self._held: OrderedDict[tuple[str, str], RunPrices] = OrderedDict()
+
+    def of(self, books: Books, run: Run) -> RunPrices:
+        """Give the prices of a run."""
+        which = (books.dealer, run.id)
+        if which not in self._held:
+            read = RunPrices(books, run)
+            read.table()
+            self._held[which] = read
+        self._held.move_to_end(which)
+        while len(self._held) > _MOST_HELD:
+            self._held.popitem(last=False)
+        return self._held[which]
+
+    def drop(self, dealer: str, run_id: str) -> None:
+        """Forget the prices of a run that is over."""
+        self._held.pop((dealer, run_id), None)

@@ -3,6 +3,7 @@
 import logging
 import os
 import socket
+import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -14,13 +15,14 @@ from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.replan_material import ReplanWork
-from service.adapters.storage.rounds import runs_at_work
+from service.adapters.storage.rounds import RunAtWork, runs_at_work
 from service.adapters.storage.run_ledger import MOST_ATTEMPTS, Claim, LeaseLost, RunLedger
-from service.adapters.storage.run_prices import RunPrices
+from service.adapters.storage.run_prices import HeldPrices, RunPrices
 from service.usecases.outages import StoreUnavailable
 from service.usecases.repricing.ports import Stop
 from service.usecases.repricing.records import Mode, RunState
 from service.usecases.repricing.replan import Replan
+from service.usecases.repricing.turns import Turns
 
 WHO = "re-pricing run"
 LEASE = timedelta(seconds=120)
@@ -47,6 +49,7 @@ class SqlRunWork:
         lease: How long a piece of work is kept from others without a word.
         size: How many quotes a piece of work has, None for the usual.
         replan: Plans quotes anew; None leaves runs that do so to others.
+        turns: Whose run comes next.
     """
 
     engine: Engine
@@ -54,26 +57,36 @@ class SqlRunWork:
     lease: timedelta = LEASE
     size: int | None = None
     replan: Replan | None = None
-    _prices: dict[Which, RunPrices] = field(default_factory=dict)
+    turns: Turns = field(default_factory=lambda: Turns(time.monotonic))
+    _held: HeldPrices = field(default_factory=HeldPrices)
     _failures: Counter[Which] = field(default_factory=Counter)
 
     def step(self, owner: str, run: Which | None = None) -> bool:
         """Do one piece of work, and say whether there was any."""
-        for dealer, run_id, state, mode in runs_at_work(self.engine):
-            if run is not None and run != (dealer, run_id):
+        for found in self.turns.in_order(runs_at_work(self.engine)):
+            if run is not None and run != (found.dealer, found.id):
                 continue
-            if mode is Mode.REPLAN_MATERIAL and self.replan is None:
+            if found.mode is Mode.REPLAN_MATERIAL and self.replan is None:
                 continue
-            ledger = self._ledger(dealer)
-            if state is RunState.PLANNED and self._plan(dealer, ledger, run_id, mode):
+            if self._piece(owner, found):
                 return True
-            claim = ledger.claim(run_id, owner)
-            if claim is not None:
-                self._do(dealer, ledger, claim)
-                return True
-            if ledger.finish(run_id, self.now()):
-                self._prices.pop((dealer, run_id), None)
-                return True
+        return False
+
+    def _piece(self, owner: str, found: RunAtWork) -> bool:
+        """Do one piece of work of a run, and say whether there was any."""
+        dealer, run_id = found.dealer, found.id
+        ledger = self._ledger(dealer)
+        if found.state is RunState.PLANNED and self._plan(dealer, ledger, run_id, found.mode):
+            self.turns.take(dealer)
+            return True
+        claim = ledger.claim(run_id, owner)
+        if claim is not None:
+            self.turns.take(dealer)
+            self._do(dealer, ledger, claim)
+            return True
+        if ledger.finish(run_id, self.now()):
+            self._held.drop(dealer, run_id)
+            return True
         return False
 
     def _plan(self, dealer: str, ledger: RunLedger, run_id: str, mode: Mode) -> bool:
@@ -131,28 +144,19 @@ class SqlRunWork:
             return
         for tried in range(1, _TRIES + 1):
             try:
-                self._keep(dealer, ledger, claim)
+                self._keep(ledger, claim, self._held.of(self._books(dealer), run))
             except IntegrityError:
                 if tried == _TRIES:
                     raise
             else:
                 return
 
-    def _keep(self, dealer: str, ledger: RunLedger, claim: Claim) -> None:
+    def _keep(self, ledger: RunLedger, claim: Claim, prices: RunPrices) -> None:
         """Price a range and write all that comes of it, or nothing."""
         from service.adapters.storage.keep_material import price_range  # loads NumPy
 
-        books = self._books(dealer)
-        prices = self._prices_of(dealer, ledger, claim.run_id)
+        books = prices.books
         with books.writing() as connection:
             ledger.fence(connection, claim)
             tallies = price_range(books, connection, prices, claim.within, self.now())
             ledger.done(connection, claim, tallies)
-
-    def _prices_of(self, dealer: str, ledger: RunLedger, run_id: str) -> RunPrices:
-        which = (dealer, run_id)
-        if which not in self._prices:
-            held = RunPrices(self._books(dealer), ledger.run(run_id))
-            held.table()
-            self._prices = {which: held}  # of one run at a time
-        return self._prices[which]
