@@ -49,7 +49,7 @@ _FILTERS: list[dict[str, Any]] = [
             "type": "array",
             "items": one_of(Outcome, name="ListedOutcome"),
             "minItems": 1,
-            "maxItems": 8,
+            "maxItems": len(Outcome),
         },
     },
     {

@@ -155,9 +155,21 @@ def test_a_quote_that_nobody_foresaw_keeps_no_others(yard, monkeypatch, caplog):
 
     monkeypatch.setattr(Replanning, "quote", failing)
     run = yard.run()
-    assert (run.state, counts(run)) == (RunState.FINISHED, {"changed": 3, "refused": 1})
+    assert (run.state, counts(run)) == (RunState.FINISHED, {"changed": 3, "failed": 1})
     assert yard.results(run)[bad].detail == "It could not be worked out: ZeroDivisionError"
     assert sum(one.exc_info is not None for one in caplog.records) == 5, "every attempt is told"
+
+
+def test_what_fails_for_all_is_no_fault_of_the_quotes(yard, monkeypatch):
+    for _ in range(4):
+        yard.post()
+
+    def failing(*_args):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(Replanning, "quote", failing)
+    run = yard.run()
+    assert (run.state, run.progress.failed, counts(run)) == (RunState.FAILED, 2, {})
 
 
 def test_a_piece_that_was_left_is_taken_up_where_it_was_left(yard, monkeypatch):

@@ -229,10 +229,10 @@ def test_a_revision_that_comes_between_makes_a_piece_be_done_again(place, monkey
 def test_a_piece_that_always_fails_is_given_up_and_the_run_says_so(place, monkeypatch):
     shop, _, _ = place
     run, made = with_quotes(shop, 20)
-    write = keep_material.write_revisions
+    write, last_ten = keep_material.write_revisions, set(sorted(made)[10:])
 
     def failing(books, connection, run, within, *more):
-        if within.last_id == max(made):
+        if within.last_id in last_ten:
             raise RuntimeError("no such luck")
         write(books, connection, run, within, *more)
 

@@ -6,7 +6,7 @@ to is written if the quote is still open then.
 
 import logging
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -32,6 +32,7 @@ from service.usecases.events import EventType
 from service.usecases.outages import StoreUnavailable
 from service.usecases.ports import StoredQuote
 from service.usecases.quote_railing import Quote, material_kept
+from service.usecases.repricing.blame import fault_of, is_of_the_machine, others_come_through
 from service.usecases.repricing.judge import Judge, Margin, judge_of
 from service.usecases.repricing.records import Outcome, Run
 from service.usecases.repricing.replan import Replan
@@ -63,6 +64,7 @@ class ReplanWork:
         self._run = run
         self._replan = replan
         self._judge: Judge = judge_of(run.wish.thresholds, run.prices.currency)
+        self._open: Sequence[str] = ()
 
     def work(self, claim: Claim, now: Callable[[], datetime]) -> None:
         """Do what is left of a claim.
@@ -76,6 +78,7 @@ class ReplanWork:
                 self._books, connection, self._run, claim.within, lock=False, after=claim.done_to
             )
             every = list(sorted_out(self._books, connection, self._run, rows, now()))
+        self._open = [row.id for row, closed in every if not closed]
         for row, closed in every:
             self._one(claim, row, closed, tallies, now())
         with self._books.writing() as connection:
@@ -84,7 +87,7 @@ class ReplanWork:
     def _one(
         self, claim: Claim, row: Row[Any], closed: str, tallies: Tallies, at: datetime
     ) -> None:
-        came = self._closed(row, closed) if closed else self._planned(claim, row, at)
+        came = self._closed(row, closed) if closed else self._planned(claim, row, tallies, at)
         try:
             self._keep(claim, row, came, tallies, at)
         except StaleState:  # somebody revised it meanwhile
@@ -93,7 +96,7 @@ class ReplanWork:
     def _closed(self, row: Row[Any], why: str) -> Replanned:
         return Replanned(_failed(row, Outcome.CLOSED, why))
 
-    def _planned(self, claim: Claim, row: Row[Any], at: datetime) -> Replanned:
+    def _planned(self, claim: Claim, row: Row[Any], tallies: Tallies, at: datetime) -> Replanned:
         """Work a quote out, and judge it; the last who tries passes over what nobody foresaw."""
         run = self._run
         if row.currency != run.prices.currency:
@@ -109,11 +112,11 @@ class ReplanWork:
         except StoreUnavailable:
             raise
         except Exception as error:
-            if claim.attempts < MOST_ATTEMPTS:
+            last = claim.attempts >= MOST_ATTEMPTS and not is_of_the_machine(error)
+            if not last or not self._others_come_through(claim, row.id, tallies, at):
                 raise
             _log.exception("quote %s could not be worked out", row.id)
-            detail = f"It could not be worked out: {type(error).__name__}"
-            return Replanned(_failed(row, Outcome.REFUSED, detail))
+            return Replanned(_failed(row, Outcome.FAILED, fault_of(error)))
         after, margin = minor_units(quote.totals.gross), _margin_of(quote)
         under = self._judge.under_floor(margin)
         outcome = self._judge.outcome(row.total_minor, after, under_floor=under)
@@ -130,6 +133,27 @@ class ReplanWork:
         )
         lines = material_kept(quote).lines if outcome is Outcome.CHANGED else ()
         return Replanned(result, self._replan.written(quote) if write else None, lines)
+
+    def _others_come_through(
+        self, claim: Claim, quote_id: str, tallies: Tallies, at: datetime
+    ) -> bool:
+        """Tell whether quotes can be worked out now: those behind one, or else those before it."""
+
+        def trial(other: str) -> bool:
+            try:
+                self._replan.quote(self._books.dealer, self._run, other, at)
+            except QuotingError:
+                return True
+            except StoreUnavailable:
+                raise
+            except Exception:
+                return False
+            return True
+
+        came = others_come_through([one for one in self._open if one > quote_id], trial)
+        if came is not None:
+            return came
+        return bool(tallies.priced) or self._ledger.any_done(claim.run_id)
 
     def _keep(
         self, claim: Claim, row: Row[Any], came: Replanned, tallies: Tallies, at: datetime

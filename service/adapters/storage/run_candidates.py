@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, FromClause, Row, and_, func, or_
+from sqlalchemy import ColumnElement, Connection, FromClause, Row, Select, and_, func, or_
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.tables import quote_lives, quote_orders, quotes
@@ -78,21 +78,32 @@ def candidates(
         lock: Whether nobody may take a step of them until the transaction ends.
         after: Only those behind this id, "" for all.
     """
+    query = _within(books, run, within, after, *_SHOWN)
+    if lock:
+        query = query.with_for_update(of=quote_lives)
+    return connection.execute(query).all()
+
+
+def candidate_ids(
+    books: Books, connection: Connection, run: Run, within: Range, *, after: str
+) -> Sequence[str]:
+    """Give the ids of the same quotes, and read nothing else of them."""
+    query = _within(books, run, within, after, quotes.c.id)
+    return connection.execute(query).scalars().all()
+
+
+def _within(books: Books, run: Run, within: Range, after: str, *shown: Any) -> Select[Any]:
     began = run.planned_to
     since = or_(_open(run), quote_lives.c.changed_at >= began, _newer.c.changed_at >= began)
     query = (
-        books.select(*_SHOWN, of=_TABLES)
+        books.select(*shown, of=_TABLES)
         .select_from(_beside_each_other(within))
         .where(
             within.has(quotes.c.id), within.has(quote_lives.c.quote_id), *_kind(books, run), since
         )
         .order_by(quotes.c.id)
     )
-    if after:
-        query = query.where(quotes.c.id > after)
-    if lock:
-        query = query.with_for_update(of=quote_lives)
-    return connection.execute(query).all()
+    return query.where(quotes.c.id > after) if after else query
 
 
 def made_since(

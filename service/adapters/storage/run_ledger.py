@@ -238,6 +238,11 @@ class RunLedger:
         connection.execute(back.values(state="waiting", lease_until=None))
         return not self._any(connection, run_id, _CHUNK.state == "leased")
 
+    def any_done(self, run_id: str) -> bool:
+        """Tell whether any piece of a run is done."""
+        with self._books.reading() as connection:
+            return self._any(connection, run_id, _CHUNK.state == "done")
+
     def _any(self, connection: Connection, run_id: str, which: ColumnElement[bool]) -> bool:
         query = self._books.select(_CHUNK.number).where(_CHUNK.run_id == run_id, which).limit(1)
         return connection.execute(query).one_or_none() is not None

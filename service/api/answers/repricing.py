@@ -130,7 +130,9 @@ REPRICING: dict[str, Described] = {
         change=or_null(_MONEY),
         margin=or_null(decimal("Part of the net, where costs are known; needs costs:read.")),
         under_floor=_FLOOR,
-        detail=text("SKUs without a price, why it was refused or what closed it, or its currency."),
+        detail=text(
+            "SKUs without a price, why it was refused or failed, what closed it, or its currency."
+        ),
     ),
     "RunResultPage": record(
         "A page of results, by the ids of the quotes.",

@@ -121,8 +121,8 @@ class RunResultsQuery(RunQuery):
     """Query of the results of a run, whose values are texts."""
 
     outcome = Text(
-        120,
-        pattern=f"^(?:{_OUTCOMES})(?:,(?:{_OUTCOMES})){{0,7}}$",
+        len(Outcome) * (max(map(len, Outcome)) + 1) - 1,
+        pattern=f"^(?:{_OUTCOMES})(?:,(?:{_OUTCOMES})){{0,{len(Outcome) - 1}}}$",
         advice=f"Write one or several of {', '.join(Outcome)}, with commas between.",
     )
     under_floor = Choice(("true", "false"), title="YesOrNo")

@@ -59,6 +59,7 @@ class Outcome(StrEnum):
     CLOSED = "closed"
     NOT_KEPT = "not-kept"
     OTHER_CURRENCY = "other-currency"
+    FAILED = "failed"
 
 
 OUTCOME_MEANING: Mapping[Outcome, str] = {
@@ -72,6 +73,8 @@ OUTCOME_MEANING: Mapping[Outcome, str] = {
     Outcome.NOT_KEPT: "Its order was not kept in a form that can be priced again; replan-material "
     "makes it anew.",
     Outcome.OTHER_CURRENCY: "It is in another currency than the new prices.",
+    Outcome.FAILED: "It could not be worked out, for a reason nobody foresaw, where others could; "
+    "the operator finds it in the log.",
 }
 
 

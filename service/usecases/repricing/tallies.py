@@ -12,6 +12,7 @@ PartKey = tuple[str, str, str]  # kind, SKU, name
 
 MOST_PARTS = 50  # shown in a summary; all are counted
 MOST_SKUS = 200
+_PRICED = (Outcome.CHANGED, Outcome.UNCHANGED, Outcome.UNDER_THRESHOLD, Outcome.NO_PRICE)
 
 
 @dataclass
@@ -37,6 +38,11 @@ class Tallies:
     def quotes(self) -> int:
         """How many were looked at."""
         return sum(self.outcomes.values())
+
+    @property
+    def priced(self) -> int:
+        """How many came through the new prices, whatever came of them."""
+        return sum(self.outcomes[one] for one in _PRICED)
 
     def count(
         self,
