@@ -11,12 +11,13 @@ from service.api.auth import stores
 from service.api.conditions import ETAG, NEEDED_IF_MATCH, needed_condition, with_tag
 from service.api.context import body, context, today
 from service.api.operations import answer, json_of, operation
-from service.api.presenters.values import moment
+from service.api.presenters.values import Json, moment
 from service.api.schemas.repricing import SCHEDULE_REQUEST, wish_of
 from service.api.scopes import demand
 from service.domain.errors import UnknownReference
 from service.usecases.callers import Scope
-from service.usecases.repricing.schedule import Schedule, next_at
+from service.usecases.events import EventType
+from service.usecases.repricing.schedule import Attempt, Schedule, next_at
 
 blueprint = Blueprint(
     "Nightly run",
@@ -40,6 +41,8 @@ _ANSWER: dict[int, Described] = {
     "getNightlyRun",
     "Read what is run every night",
     needs=Scope.RUNS,
+    description="It tells what came of the last night as well: which run began, or why none could. "
+    f"Of the latter the event {EventType.NIGHTLY_RUN_FAILED.value} tells too.",
     answers=_ANSWER,
     stable=False,
 )
@@ -113,5 +116,17 @@ def _present() -> Response:
         "time_zone": schedule.time_zone if schedule else None,
         "run": dict(schedule.run) if schedule else None,
         "next_at": moment(next_at(schedule, now)) if schedule else None,
+        "last": _attempt(kept.last() if schedule else None),
     }
     return with_tag(answer(content), str(kept.revision()))
+
+
+def _attempt(last: Attempt | None) -> Json | None:
+    if last is None:
+        return None
+    return {
+        "on": last.day.isoformat(),
+        "at": moment(last.at),
+        "run": None if last.problem else last.run_id,
+        "problem": last.problem,
+    }

@@ -29,6 +29,7 @@ class EventType(StrEnum):
     QUOTE_EXPIRED = "evenbay.quote.expired"
     PRICE_TABLE_ACTIVATED = "evenbay.price_table.activated"
     RUN_FINISHED = "evenbay.run.finished"
+    NIGHTLY_RUN_FAILED = "evenbay.nightly_run.failed"
     PING = "evenbay.webhook.ping"
 
 
@@ -42,6 +43,7 @@ MEANING: Mapping[EventType, str] = {
     EventType.QUOTE_EXPIRED: "The last day of a quote that was issued has passed.",
     EventType.PRICE_TABLE_ACTIVATED: "A version of a price table was put in force from a day on.",
     EventType.RUN_FINISHED: "A re-pricing run has finished, was cancelled, or failed.",
+    EventType.NIGHTLY_RUN_FAILED: "The run of a night could not begin; no run was made.",
     EventType.PING: "A ping that was asked for, to try an endpoint.",
 }
 # A ping is sent to the endpoint it was asked for, and to no other.

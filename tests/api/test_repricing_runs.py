@@ -1,6 +1,7 @@
 """Re-pricing runs as callers see them: begun, watched, steered, their results, the nightly one."""
 
 from dataclasses import replace
+from datetime import datetime, timedelta
 from uuid import uuid4
 
 import orjson
@@ -9,6 +10,9 @@ from sqlalchemy import select
 
 from service.adapters.storage.run_work import SqlRunWork
 from service.adapters.storage.tables import repricing_runs
+from service.adapters.workers.nights import Nights
+from service.api.schemas.repricing import read_nightly
+from service.domain.errors import UnknownReference
 from service.usecases.callers import Scope
 from tests.integration.databases import served
 from tests.repriced import stocked
@@ -200,7 +204,7 @@ NIGHTLY = "/v1/repricing-schedule"
 
 def test_a_nightly_run_is_set_read_and_removed(office, table):
     before = office.get(NIGHTLY)
-    assert before.json == {"at": None, "time_zone": None, "run": None, "next_at": None}
+    assert before.json == dict.fromkeys(("at", "time_zone", "run", "next_at", "last"))
     wish = {"price_table": {"stored": table}}
     body = {"at": "02:00", "time_zone": "America/Denver", "run": wish}
     assert office.put(NIGHTLY, json=body).status_code == 428
@@ -209,10 +213,38 @@ def test_a_nightly_run_is_set_read_and_removed(office, table):
     assert made.status_code == 200, made.json
     assert (made.json["at"], made.json["run"]) == ("02:00", wish)
     assert made.json["next_at"].endswith(("08:00:00+00:00", "09:00:00+00:00"))
+    assert made.json["last"] is None
     assert office.put(NIGHTLY, json=body, headers=seen).status_code == 412
     seen = {"If-Match": made.headers["ETag"]}
     assert office.delete(NIGHTLY, headers=seen).status_code == 204
     assert office.get(NIGHTLY).json["at"] is None
+
+
+def test_the_last_attempt_of_a_nightly_run_is_shown(shop, office, table):
+    wish = {"price_table": {"stored": table}}
+    body = {"at": "02:00", "time_zone": "America/Denver", "run": wish}
+    made = office.put(NIGHTLY, json=body, headers={"If-Match": "*"})
+    begins = datetime.fromisoformat(made.json["next_at"])
+    engine = shop.extensions["evenbay"].engine
+    assert Nights(engine, read_nightly, now=lambda: begins).begin_due() == 1
+    shown = office.get(NIGHTLY)
+    last = shown.json["last"]
+    assert (last["on"], last["problem"]) == (begins.date().isoformat(), "")
+    assert datetime.fromisoformat(last["at"]) == begins
+    assert office.get(f"{RUNS}/{last['run']}").json["prices"]["name"] == table
+    assert shown.headers["ETag"] == made.headers["ETag"]
+
+    def gone(*_asked):
+        raise UnknownReference("It is gone.", advice="Keep another.")
+
+    later = begins + timedelta(days=1)
+    assert Nights(engine, gone, now=lambda: later).begin_due() == 0
+    last = office.get(NIGHTLY).json["last"]
+    assert (last["run"], last["problem"]) == (None, "It is gone. Keep another.")
+    event = office.get("/v1/events").json["events"][-1]
+    assert (event["type"], event["data"]["href"]) == ("evenbay.nightly_run.failed", NIGHTLY)
+    assert office.delete(NIGHTLY, headers={"If-Match": "*"}).status_code == 204
+    assert office.get(NIGHTLY).json["last"] is None
 
 
 @pytest.mark.parametrize(

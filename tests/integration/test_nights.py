@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, time, timedelta
 from threading import Barrier
 
+import orjson
 import pytest
 from sqlalchemy import select
 
@@ -12,10 +13,10 @@ from service.adapters.storage import migrate
 from service.adapters.storage.engine import connect
 from service.adapters.storage.rounds import dealers_with_schedule
 from service.adapters.storage.schedules import SqlSchedules
-from service.adapters.storage.tables import audit
+from service.adapters.storage.tables import audit, events
 from service.adapters.workers.nights import Nights
 from service.api.schemas.repricing import read_nightly
-from service.usecases.repricing.schedule import Schedule, run_id_of
+from service.usecases.repricing.schedule import Attempt, Schedule, run_id_of
 from tests.integration.databases import BOTH, url_of
 from tests.repricing import Shop, rows
 
@@ -46,6 +47,16 @@ def put(shop, schedule):
     SqlSchedules(shop.books).change(schedule, shop.now, None)
 
 
+def failures(shop):
+    """Give what a dealer was told of runs that could not begin."""
+    query = select(events.c.subject, events.c.body).where(
+        events.c.dealer == shop.books.dealer, events.c.type == "evenbay.nightly_run.failed"
+    )
+    with shop.engine.connect() as connection:
+        found = connection.execute(query).all()
+    return [(subject, orjson.loads(body)["data"]) for subject, body in found]
+
+
 def looker(engine, at):
     return Nights(engine, read_nightly, now=lambda: at)
 
@@ -65,6 +76,63 @@ def test_it_begins_once_for_each_night(engine):
     run = shop.runs.run(run_id_of(shop.books.dealer, TONIGHT))
     assert (run.wish.note, run.wish.dry_run, run.wish.on) == ("every night", True, TONIGHT)
     assert run.planned_to == STRUCK
+
+
+def test_the_schedule_tells_of_its_last_attempt(engine):
+    shop = shop_with_schedule(engine)
+    schedules = SqlSchedules(shop.books)
+    assert schedules.last() is None
+    tag = schedules.revision()
+    looker(engine, STRUCK).begin_due()
+    looker(engine, STRUCK + timedelta(hours=1)).begin_due()
+    first = Attempt(TONIGHT, STRUCK, run_id_of(shop.books.dealer, TONIGHT), "", tag)
+    assert schedules.last() == first
+    tomorrow = STRUCK + timedelta(days=1)
+    looker(engine, tomorrow).begin_due()
+    assert schedules.last().at == tomorrow
+    assert schedules.revision() == tag, "who changes the schedule need not have seen it"
+    assert failures(shop) == []
+
+
+@pytest.mark.parametrize(
+    ("wish", "problem"),
+    [
+        (
+            {"price_table": {"stored": "spring", "version": 7}},
+            "No price table is kept under 'spring' with a version 7. "
+            "GET /v1/price-tables lists what is kept.",
+        ),
+        (
+            {"price_table": {"stored": "spring"}, "quotes": {"priced_by": "winter"}},
+            "No price table is kept under 'winter'. GET /v1/price-tables lists what is kept.",
+        ),
+        (
+            {"price_table": {"stored": "spring"}, "quotes": {"states": ["sold"]}, "mode": "all"},
+            "This version of the service does not read mode, quotes of the run that is scheduled. "
+            "Set it again with PUT /v1/repricing-schedule.",
+        ),
+    ],
+    ids=["version gone", "table of the quotes gone", "unreadable"],
+)
+def test_why_a_run_could_not_begin_is_said_in_plain_words(engine, wish, problem):
+    shop = shop_with_schedule(engine, **wish)
+    assert looker(engine, STRUCK).begin_due() == 0
+    last = SqlSchedules(shop.books).last()
+    assert (last.day, last.at, last.problem) == (TONIGHT, STRUCK, problem)
+    assert [told["problem"] for _, told in failures(shop)] == [problem]
+
+
+def test_several_whose_run_cannot_begin_tell_of_it_once(engine):
+    shop = shop_with_schedule(engine, table="autumn")
+    together = Barrier(4)
+
+    def look(_):
+        together.wait(10)
+        return looker(engine, STRUCK).begin_due()
+
+    with ThreadPoolExecutor(4) as pool:
+        assert sum(pool.map(look, range(4))) == 0
+    assert len(failures(shop)) == 1
 
 
 def test_several_that_look_at_once_begin_it_once(engine):
@@ -116,9 +184,24 @@ def test_one_that_cannot_begin_keeps_no_other_and_is_told_of_once(engine, caplog
     assert [record.message for record in caplog.records] == [
         f"a nightly run of {wrong.books.dealer} cannot begin: UnknownReference"
     ]
+    missing = "No price table is kept under 'autumn' in force on 2026-11-26."
+    late = STRUCK + timedelta(minutes=1)
+    assert looker(engine, late).begin_due() == 0, "nor do others who look tell of it again"
+    for shop in good:
+        assert failures(shop) == []
+    ((subject, told),) = failures(wrong)
+    assert told == {
+        "id": run_id_of(wrong.books.dealer, TONIGHT),
+        "href": "/v1/repricing-schedule",
+        "problem": f"{missing} GET /v1/price-tables lists what is kept.",
+    }
+    assert subject == told["id"]
     # Set right before its new hour strikes, it begins on the same day.
     wish = {"price_table": {"stored": "spring"}}
     put(wrong, Schedule(time(3), "America/Denver", wish, STRUCK + timedelta(minutes=5)))
     nights.now = lambda: STRUCK + timedelta(hours=1)
     assert nights.begin_due() == 1
     assert len(runs_of(wrong)) == 1
+    last = SqlSchedules(wrong.books).last()
+    assert (last.day, last.run_id, last.problem) == (TONIGHT, *runs_of(wrong), "")
+    assert len(failures(wrong)) == 1

@@ -14,10 +14,11 @@ from service.usecases.events import EventType
 _LED_BY = "evenbay."
 _TYPES = {kind.removeprefix(_LED_BY): kind for kind in EventType}
 _ADDRESSES = {
-    "quote": "/v1/quotes/",
-    "price_table": "/v1/price-tables/",
-    "run": "/v1/repricing-runs/",
-    "webhook": "/v1/webhooks/",
+    "quote": "/v1/quotes/{}",
+    "price_table": "/v1/price-tables/{}",
+    "run": "/v1/repricing-runs/{}",
+    "nightly_run": "/v1/repricing-schedule",
+    "webhook": "/v1/webhooks/{}",
 }
 
 
@@ -50,6 +51,6 @@ def cloud_event(
             "subject": subject,
             "time": at.astimezone(UTC).isoformat(),
             "datacontenttype": "application/json",
-            "data": {"id": subject, "href": _ADDRESSES[thing] + subject, **detail},
+            "data": {"id": subject, "href": _ADDRESSES[thing].format(subject), **detail},
         }
     )

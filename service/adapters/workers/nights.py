@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -14,8 +14,14 @@ from service.adapters.storage.rounds import dealers_with_schedule
 from service.adapters.storage.runs import SqlRuns
 from service.adapters.storage.schedules import SqlSchedules
 from service.usecases.outages import StoreUnavailable
-from service.usecases.repricing.records import RunWish
-from service.usecases.repricing.schedule import due_day, run_id_of
+from service.usecases.repricing.records import Run, RunWish
+from service.usecases.repricing.schedule import (
+    Attempt,
+    Schedule,
+    due_day,
+    problem_of,
+    run_id_of,
+)
 from service.usecases.repricing.steer import begin_run
 
 WHO = "nightly run"
@@ -42,7 +48,8 @@ class Nights:
     def begin_due(self) -> int:
         """Begin what is due, and give how many runs this looker saw begin.
 
-        A schedule that cannot be begun is told of once a night, and keeps no other dealer's.
+        A run that cannot begin is told of once a night, to its dealer too, and keeps no other
+        dealer's.
         """
         begun = 0
         for dealer in dealers_with_schedule(self.engine):
@@ -56,20 +63,32 @@ class Nights:
 
     def _begin(self, dealer: str) -> bool:
         books, at = Books(self.engine, dealer, WHO), self.now()
-        schedule = SqlSchedules(books).schedule()
+        schedules = SqlSchedules(books)
+        schedule = schedules.schedule()
         day = due_day(schedule, at) if schedule else None
         if schedule is None or day is None or self._seen.get(dealer) == (day, schedule.revision):
             return False
         self._seen[dealer] = (day, schedule.revision)
+        tried = Attempt(day, at, run_id_of(dealer, day), "", schedule.revision)
         try:
-            run = begin_run(
-                self.read(schedule.run, day),
-                run_id=run_id_of(dealer, day),
-                runs=SqlRuns(books),
-                price_tables=SqlPriceTables(books),
-                at=at,
-            )
+            try:
+                run = self._run(books, schedule, tried)
+            except StoreUnavailable:
+                raise
+            except Exception as error:
+                schedules.tried(replace(tried, problem=problem_of(error)))
+                raise
+            schedules.tried(replace(tried, at=run.created_at))
         except StoreUnavailable:
             del self._seen[dealer]  # tried again
             raise
         return run.created_at == at
+
+    def _run(self, books: Books, schedule: Schedule, tried: Attempt) -> Run:
+        return begin_run(
+            self.read(schedule.run, tried.day),
+            run_id=tried.run_id,
+            runs=SqlRuns(books),
+            price_tables=SqlPriceTables(books),
+            at=tried.at,
+        )

@@ -114,6 +114,14 @@ REPRICING: dict[str, Described] = {
         time_zone=or_null(text("A name of the IANA time zone database.")),
         run=or_null({"type": "object", "additionalProperties": True}),
         next_at=or_null(said(MOMENT, "When the next one begins.")),
+        last=or_null(ref("NightlyAttempt")),
+    ),
+    "NightlyAttempt": record(
+        "What came of beginning the run of a night.",
+        on=said(DATE, "Day on which its hour struck, by the dealer's clock."),
+        at=MOMENT,
+        run=or_null(said(ID, "The run that began; null where none could.")),
+        problem=text("Why none could begin, and what to do about it; empty otherwise."),
     ),
     "RepricingRunPage": record(
         "A page of runs, newest first.", runs=many(ref("RepricingRun")), next=NEXT

@@ -49,6 +49,7 @@ EVENTS = {
             (
                 *("version", "revision", "series", "replaced_by", "active_from"),
                 *("revises", "run", "state", "total_before", "total_after", "currency"),
+                "problem",
             ),
             id=text("Of what it happened to."),
             href=text("Where that can be read."),
@@ -63,6 +64,7 @@ EVENTS = {
             total_before=text("Of a quote that was re-priced, or all of a run: gross before."),
             total_after=text("Of a quote that was re-priced, or all of a run: gross now."),
             currency=text("Of those totals (ISO 4217)."),
+            problem=text("Of the run of a night: why it could not begin."),
         ),
         "additionalProperties": True,
     },

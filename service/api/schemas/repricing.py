@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from marshmallow import fields, post_load
+from marshmallow import ValidationError, fields, post_load
 
 from service.api.schemas.base import Complaints, StrictSchema
 from service.api.schemas.fields import (
@@ -29,6 +29,7 @@ from service.usecases.repricing.records import (
     Thresholds,
     Which,
 )
+from service.usecases.repricing.schedule import UnreadableWish
 
 _ZONE_ADVICE = "Write a name of the IANA time zone database, such as America/Denver."
 _OUTCOMES = "|".join(Outcome)
@@ -150,8 +151,19 @@ _NIGHTLY = NightlyWishSchema()
 
 
 def read_nightly(body: Mapping[str, Any], day: date) -> RunWish:
-    """Read what a schedule asks for, for the run of a day."""
-    return wish_of(_NIGHTLY.load(body), day)
+    """Read what a schedule asks for, for the run of a day.
+
+    Raises:
+        UnreadableWish: It was set by a version of the service that took something else.
+    """
+    try:
+        loaded = _NIGHTLY.load(body)
+    except ValidationError as error:
+        raise UnreadableWish(
+            f"This version of the service does not read {', '.join(error.messages_dict)} of the "
+            "run that is scheduled. Set it again with PUT /v1/repricing-schedule."
+        ) from error
+    return wish_of(loaded, day)
 
 
 RUN_REQUEST, SCHEDULE_REQUEST = RunRequest(), ScheduleRequest()

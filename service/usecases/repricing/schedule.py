@@ -13,6 +13,7 @@ from typing import Any, Protocol
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
+from service.domain.errors import QuotingError
 from service.usecases.conditions import Matches
 
 MOST_LATE = timedelta(hours=12)
@@ -42,6 +43,29 @@ class Schedule:
         return datetime.combine(day, self.at, ZoneInfo(self.time_zone)).astimezone(UTC)
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """What came of beginning the run of a day.
+
+    Attributes:
+        day: On which its hour struck at the dealer's.
+        at: When, UTC.
+        run_id: Of the run; where it could not begin, the id it would have had.
+        problem: Why it could not begin, in plain words; "" where it did.
+        revision: Of the schedule.
+    """
+
+    day: date
+    at: datetime
+    run_id: str
+    problem: str
+    revision: int
+
+
+class UnreadableWish(Exception):
+    """What was scheduled is no run that this version of the service reads."""
+
+
 class Schedules(Protocol):
     """Where a dealer's schedule is kept."""
 
@@ -51,6 +75,10 @@ class Schedules(Protocol):
 
     def revision(self) -> int:
         """Count the changes of what is or was there; 0 before the first."""
+        ...
+
+    def last(self) -> Attempt | None:
+        """Give the last attempt to begin a run, None before the first."""
         ...
 
     def change(self, new: Schedule | None, at: datetime, matches: Matches | None) -> None:
@@ -77,6 +105,20 @@ def due_day(schedule: Schedule, now: datetime) -> date | None:
         if struck <= now:
             return day if schedule.set_at < struck and now - struck < MOST_LATE else None
     return None
+
+
+def problem_of(error: Exception) -> str:
+    """Say in plain words why a run cannot begin; of what nobody foresaw only the name is told.
+
+    Example:
+        >>> problem_of(ZeroDivisionError("112.50"))
+        'It failed for a reason that nobody foresaw (ZeroDivisionError).'
+    """
+    if isinstance(error, QuotingError):
+        return f"{error.detail} {error.advice}".rstrip()
+    if isinstance(error, UnreadableWish):
+        return str(error)
+    return f"It failed for a reason that nobody foresaw ({type(error).__name__})."
 
 
 def next_at(schedule: Schedule, now: datetime) -> datetime:
