@@ -85,9 +85,9 @@ def located(where: str) -> dict[str, Described]:
     }
 
 
-def json_of(component: str) -> Described:
-    """Describe a JSON body."""
-    return {JSON: {"schema": ref(component)}}
+def json_of(component: str, examples: Described | None = None) -> Described:
+    """Describe a JSON body, with examples of it by their names."""
+    return {JSON: {"schema": ref(component), **({"examples": examples} if examples else {})}}
 
 
 def operation(
@@ -101,6 +101,7 @@ def operation(
     takes: Schema | None = None,
     example: str = "",
     shown: Any = None,
+    titled: str = "",
     patch: Any = None,
     refusals: tuple[int, ...] = (),
     stable: bool = True,
@@ -123,6 +124,7 @@ def operation(
         takes: Schema of the request's body.
         example: Name of the request shown ...
         shown: ... or the request itself.
+        titled: What the request shown is; if left out, the demo deck or just an example.
         patch: A merge patch to show, where the body may be one instead.
         refusals: Further statuses that are problems.
         replays: Whether it takes an idempotency key; if left out, every POST that stores does.
@@ -146,7 +148,8 @@ def operation(
     }
     if takes:
         value = example_request(example) if example else shown
-        examples = {"demo": {"summary": "The demo deck", "value": value}}
+        summary_of = titled or ("The demo deck" if example else "An example")
+        examples = {"demo": {"summary": summary_of, "value": value}}
         content: dict[str, Any] = {JSON: {"schema": takes, "examples": examples}}
         if patch is not None:
             shown_patch = {"patch": {"summary": "What is to change", "value": patch}}

@@ -11,6 +11,7 @@ from flask_smorest import Blueprint
 from service.api.answers.words import one_of
 from service.api.auth import stores
 from service.api.context import context
+from service.api.examples import example_answer
 from service.api.operations import json_of, operation
 from service.api.paging import (
     LINK,
@@ -74,7 +75,10 @@ _WHILE = "While the run goes on, those so far."
     answers={
         200: {
             "description": "A page of results.",
-            "content": json_of("RunResultPage"),
+            "content": json_of(
+                "RunResultPage",
+                example_answer("repricing/results", "Two quotes dearer, one without a price"),
+            ),
             "headers": LINK,
         }
     },

@@ -8,9 +8,11 @@ from uuid import UUID
 from flask import Response, after_this_request, request
 from flask_smorest import Blueprint
 
+from service.api.answers.words import Described
 from service.api.auth import dealer, stores
 from service.api.conditions import ETAG, IF_MATCH, with_tag
 from service.api.context import body, context, today
+from service.api.examples import example_answer
 from service.api.operations import answer, json_of, located, operation
 from service.api.paging import (
     LINK,
@@ -47,20 +49,19 @@ _LINKS = {
         "Cancel": "cancelRun",
     }.items()
 }
-_RUN = {
-    "description": "The run as it stands.",
-    "content": json_of("RepricingRun"),
-    "headers": ETAG,
-}
+
+
+def _run(example: str, summary: str) -> Described:
+    return {
+        "description": "The run as it stands.",
+        "content": json_of("RepricingRun", example_answer(f"repricing/{example}", summary)),
+        "headers": ETAG,
+    }
+
+
 _IF_MATCH = {
     **IF_MATCH,
     "description": "ETag of the run that was seen; the step is refused if its state has changed.",
-}
-_SHOWN = {
-    "price_table": {"stored": "Retail"},
-    "thresholds": {"change_rate": "0.01"},
-    "dry_run": True,
-    "note": "Aluminium went up",
 }
 
 
@@ -78,10 +79,11 @@ _SHOWN = {
     "do it piece by piece; the run tells how far they are. The same run again "
     "finds nothing to change.",
     takes=RUN_REQUEST,
-    shown=_SHOWN,
+    example="repricing/begin",
+    titled="What aluminium has made dearer by more than half a percent",
     answers={
         202: {
-            **_RUN,
+            **_run("begun", "A run that no worker has taken up yet"),
             "description": "The run, which workers take up.",
             "headers": ETAG | located("Where it can be watched."),
             "links": _LINKS,
@@ -118,7 +120,9 @@ def create() -> Response:
     answers={
         200: {
             "description": "A page of runs, newest first.",
-            "content": json_of("RepricingRunPage"),
+            "content": json_of(
+                "RepricingRunPage", example_answer("repricing/list", "The only run there is")
+            ),
             "headers": LINK,
         }
     },
@@ -146,7 +150,7 @@ def index() -> Response:
     "getRepricingRun",
     "Watch a run",
     needs=Scope.RUNS,
-    answers={200: _RUN},
+    answers={200: _run("finished", "A run that is finished: one quote has no price")},
     refusals=(404,),
 )
 def read(run_id: UUID) -> Response:
@@ -154,7 +158,13 @@ def read(run_id: UUID) -> Response:
     return _present(stores().runs.run(str(run_id)))
 
 
-def _steps(name: str, operation_id: str, summary: str, step: Callable[[Run], Run]) -> None:
+def _steps(
+    name: str,
+    operation_id: str,
+    summary: str,
+    step: Callable[[Run], Run],
+    shown: tuple[str, str],
+) -> None:
     @operation(
         blueprint,
         f"POST /<uuid:run_id>/{name}",
@@ -164,7 +174,7 @@ def _steps(name: str, operation_id: str, summary: str, step: Callable[[Run], Run
         description="A piece of work that was begun is done first. Asked for twice, it changes "
         "nothing the second time. What the run has revised stays revised.",
         parameters=[_IF_MATCH],
-        answers={200: _RUN},
+        answers={200: _run(*shown)},
         refusals=(404, 409, 412),
     )
     def steer(run_id: UUID) -> Response:
@@ -177,9 +187,9 @@ def _steps(name: str, operation_id: str, summary: str, step: Callable[[Run], Run
     steer.__name__ = name
 
 
-_steps("pause", "pauseRun", "Let a run rest", pause)
-_steps("resume", "resumeRun", "Let a paused run go on", resume)
-_steps("cancel", "cancelRun", "End a run for good", cancel)
+_steps("pause", "pauseRun", "Let a run rest", pause, ("paused", "A run that rests"))
+_steps("resume", "resumeRun", "Let a paused run go on", resume, ("resumed", "A run that goes on"))
+_steps("cancel", "cancelRun", "End a run for good", cancel, ("cancelled", "A run that was ended"))
 
 
 def _hint(run: Run) -> None:

@@ -10,6 +10,7 @@ from service.api.answers.words import Described
 from service.api.auth import stores
 from service.api.conditions import ETAG, NEEDED_IF_MATCH, needed_condition, with_tag
 from service.api.context import body, context, today
+from service.api.examples import example_answer
 from service.api.operations import answer, json_of, operation
 from service.api.presenters.values import Json, moment
 from service.api.schemas.repricing import SCHEDULE_REQUEST, wish_of
@@ -25,14 +26,11 @@ blueprint = Blueprint(
     url_prefix="/v1/repricing-schedule",
     description="A run that begins by itself once a day, at an hour of the dealer's clock.",
 )
-_SHOWN = {
-    "at": "02:00",
-    "time_zone": "America/Denver",
-    "run": {"price_table": {"stored": "Retail"}, "thresholds": {"change_rate": "0.01"}},
-}
-_ANSWER: dict[int, Described] = {
-    200: {"description": "The nightly run.", "content": json_of("NightlyRun"), "headers": ETAG}
-}
+
+
+def _answer(example: str, summary: str) -> dict[int, Described]:
+    shown = json_of("NightlyRun", example_answer(f"repricing/{example}", summary))
+    return {200: {"description": "The nightly run.", "content": shown, "headers": ETAG}}
 
 
 @operation(
@@ -43,7 +41,7 @@ _ANSWER: dict[int, Described] = {
     needs=Scope.RUNS,
     description="It tells what came of the last night as well: which run began, or why none could. "
     f"Of the latter the event {EventType.NIGHTLY_RUN_FAILED.value} tells too.",
-    answers=_ANSWER,
+    answers=_answer("schedule-read", "A run began last night"),
     stable=False,
 )
 def read() -> Response:
@@ -61,9 +59,10 @@ def read() -> Response:
     "brings the prices in force on that day, unless a version is named. A run whose hour struck "
     "while no worker was at work begins later, within twelve hours.",
     takes=SCHEDULE_REQUEST,
-    shown=_SHOWN,
+    example="repricing/schedule",
+    titled="At two in the morning, what is dearer by more than one percent",
     parameters=[NEEDED_IF_MATCH],
-    answers=_ANSWER,
+    answers=_answer("schedule", "It begins tonight"),
     refusals=(412, 428),
 )
 def change() -> Response:

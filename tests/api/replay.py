@@ -66,6 +66,7 @@ def replay(client: FlaskClient, name: str) -> tuple[int, bytes]:
 
 def write() -> None:
     """Write every answer."""
+    from tests.api import replay_runs
     from tests.serving import client_of, migrated_app
 
     with TemporaryDirectory() as directory:
@@ -75,6 +76,8 @@ def write() -> None:
             if status >= 400:
                 raise SystemExit(f"{name}: {answer.decode()}")
             response_path(name).write_bytes(orjson.dumps(settled(answer), option=READABLE))
+    with TemporaryDirectory() as directory:
+        replay_runs.write(migrated_app(Path(directory)))
 
 
 if __name__ == "__main__":
