@@ -19,6 +19,7 @@ from service.api.schemas.outlines import drawings_read_by
 from service.api.schemas.requests import Prices
 from service.api.schemas.stored import kept_is
 from service.api.scopes import guard_costs
+from service.api.units import note_units, units_sent
 from service.domain.layout.records import Layout
 from service.domain.structure.materials import Materials
 from service.settings import Settings
@@ -245,8 +246,11 @@ def _asked(schema: Schema, body: Pinned) -> Any:
 
 def _order(schema: Schema, body: Pinned) -> Any:
     """Load a body, drawings in it read and references found."""
+    note_units(units_sent(schema, body.content))
     with drawings_read_by(context().read_outline), kept_is(body.things):
         order = schema.load(body.content)
+    if isinstance(order, QuoteOrder):
+        note_units(order.units)
     return replace(order, stored=tuple(body.things)) if isinstance(order, QuoteOrder) else order
 
 

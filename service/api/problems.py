@@ -20,7 +20,9 @@ from werkzeug.exceptions import (
     NotFound,
 )
 
+from service.api.units import units_asked
 from service.domain import errors
+from service.spoken_lengths import in_units
 from service.usecases.outages import StoreUnavailable
 from service.usecases.price_sheets import UnreadablePrices
 
@@ -180,20 +182,22 @@ def _challenge(error: errors.QuotingError) -> str:
 
 
 def problem_of(error: errors.QuotingError) -> dict[str, Any]:
-    """Give the members of the problem that a refusal is."""
-    entry = {"pointer": pointer(error.where), "detail": error.detail}
+    """Give the members of the problem that a refusal is, in the units of the job."""
+    units = units_asked()
+    detail, advice = in_units(error.detail, units), in_units(error.advice, units)
+    entry = {"pointer": pointer(error.where), "detail": detail}
     members: dict[str, Any] = {}
-    if error.advice:
-        entry["advice"] = error.advice
+    if advice:
+        entry["advice"] = advice
     if error.element:
         members["element"] = error.element
     if isinstance(error, errors.NoPriceInForce):
         members["skus"] = list(error.skus)
     if not isinstance(error, OF_NO_BODY):
         members["errors"] = [entry]
-    elif error.advice:
-        members["advice"] = error.advice
-    return _members(*KINDS[type(error)], error.detail, **members)
+    elif advice:
+        members["advice"] = advice
+    return _members(*KINDS[type(error)], detail, **members)
 
 
 def refuse_prices(error: UnreadablePrices) -> Response:

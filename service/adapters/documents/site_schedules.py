@@ -8,7 +8,7 @@ from service.adapters.documents.element_names import named_in_rows
 from service.adapters.documents.money_text import figure
 from service.adapters.documents.sheet import Block, Column, Heading, Listing, Paragraph, Row, Table
 from service.adapters.documents.sheet_words import unit_word
-from service.adapters.notes import in_units
+from service.spoken_lengths import in_units
 
 Json = Mapping[str, Any]
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from service.adapters.notes import in_units
 from service.domain.pricing.units import UNITS_OF_MEASURE
+from service.spoken_lengths import in_units
 
 Json = Mapping[str, Any]
 _SEPARATOR = "; "

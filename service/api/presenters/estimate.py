@@ -8,6 +8,7 @@ from service.api.presenters.values import Json, decimal, length, length_or_none,
 from service.domain.layout.deck import OpeningKind
 from service.domain.layout.records import Layout, PostPosition
 from service.domain.pricing.lines import Line
+from service.spoken_lengths import all_in_units
 from service.usecases.orders import Units
 from service.usecases.quote_railing import Quote
 
@@ -31,7 +32,7 @@ def present_estimate(quote: Quote, drawing: bytes) -> Json:
         "conditions": [*quote.priced.conditions, *_unsized_gates(quote.layout)],
         "lines": [_line(line, units) for line in quote.lines],
         "findings": plain_findings(quote.findings, units),
-        "notes": list(layout.notes),
+        "notes": all_in_units(layout.notes, units),
         "drawing": drawing.decode(),
         "cautions": list(STANDING),
     }

@@ -7,6 +7,7 @@ import orjson
 
 from service.api.presenters.values import Json, length
 from service.domain.compliance.findings import Clause, Dimension, Finding, Limit, Outcome
+from service.spoken_lengths import in_units
 from service.usecases.orders import Units
 
 # Unit shown, and steps of the base in one of it.
@@ -95,7 +96,7 @@ def _result(finding: Finding, units: Units, shown: _Shown) -> Json:
         "compare": shown.compare,
         "limits": _limits(finding.limits, units) if finding.limits else shown.limits,
         "margin": _measured(clause, finding.margin, units),
-        "note": finding.note,
+        "note": in_units(finding.note, units),
         "amended": clause.amended,
         "from_memory": clause.from_memory,
     }

@@ -23,6 +23,7 @@ from service.domain.layout.records import (
     Section,
     Step,
 )
+from service.spoken_lengths import all_in_units
 from service.usecases.orders import Units
 
 
@@ -49,7 +50,7 @@ def present_layout(layout: Layout, units: Units) -> Json:
         ],
         **present_supports(layout, units),
         "installation": [_step(step) for step in layout.steps],
-        "notes": list(layout.notes),
+        "notes": all_in_units(layout.notes, units),
     }
 
 

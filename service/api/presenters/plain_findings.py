@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from service.api.presenters.findings import present_result
 from service.api.presenters.values import Json
 from service.domain.compliance.findings import Comparison, Finding, Outcome
+from service.spoken_lengths import in_units
 from service.usecases.orders import Units
 
 _MOST_PLACES = 12
@@ -53,7 +54,7 @@ def _one(found: Sequence[Finding], units: Units) -> Json:
     results = [present_result(finding, units) for finding in found]
     clause = found[0].clause
     places = [_place(f.element, r) for f, r in zip(found, results, strict=True)]
-    notes = dict.fromkeys(finding.note for finding in found if finding.note)
+    notes = dict.fromkeys(in_units(finding.note, units) for finding in found if finding.note)
     words = [clause.rule, *([_limit(clause.compare, results[0])] if clause.limits else ())]
     return {
         "section": results[0]["section"],

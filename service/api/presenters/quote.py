@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import date
-from typing import Protocol
+from typing import Any, Protocol
 
 import orjson
 
@@ -32,6 +32,7 @@ from service.domain.pricing.changes import Figures
 from service.domain.pricing.dealers_view import DealersView
 from service.domain.pricing.material import MaterialLine
 from service.domain.pricing.settings import PricingSettings
+from service.spoken_lengths import all_in_units
 from service.usecases.orders import NOBODY, Customer, QuoteOrder, Units
 from service.usecases.ports import Repriced
 from service.usecases.price_repriced import PricedAgain
@@ -93,9 +94,17 @@ class QuotePress:
 
     def shows(self, answer: bytes, layout: Layout, order: QuoteOrder) -> bool:
         """Tell whether an answer holds this layout."""
-        laid_out: object = orjson.loads(answer)["layout"]
+        laid_out: object = _as_said_now(orjson.loads(answer)["layout"], order.units)
         again: object = orjson.loads(orjson.dumps(present_layout(layout, order.units)))
         return laid_out == again
+
+
+def _as_said_now(layout: Any, units: Units) -> Json:
+    """Give a kept layout with notes as they are told now; once they told millimetres to all."""
+    supports = [
+        {**each, "notes": all_in_units(each["notes"], units)} for each in layout.get("supports", ())
+    ]
+    return {**layout, "supports": supports, "notes": all_in_units(layout["notes"], units)}
 
 
 def present_quote(quote: Quote) -> Json:

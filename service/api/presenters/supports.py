@@ -3,6 +3,7 @@
 from service.api.presenters.values import Json, angle, length, length_or_none, point
 from service.domain.layout.framing import Block, FastenerLanding, PostSupport
 from service.domain.layout.records import Layout
+from service.spoken_lengths import all_in_units
 from service.usecases.orders import Units
 
 
@@ -22,7 +23,7 @@ def _support(support: PostSupport, units: Units) -> Json:
         "fasteners": [_fastener(landing, units) for landing in support.fasteners],
         "overhang": length(support.overhang_nm, units),
         "supported": support.supported,
-        "notes": list(support.notes),
+        "notes": all_in_units(support.notes, units),
     }
 
 

@@ -7,6 +7,7 @@ from service.domain.cutting.plan import Bar, Cut, CutPlan, Remnant
 from service.domain.takeoff.parts import Item, LabourItem
 from service.domain.takeoff.shipping import Shipping, ship
 from service.domain.takeoff.take_off import Takeoff
+from service.spoken_lengths import all_in_units
 from service.usecases.orders import Units
 
 
@@ -16,7 +17,7 @@ def present_takeoff(takeoff: Takeoff, units: Units) -> Json:
         "items": [_item(item, units) for item in takeoff.items],
         "labour": [_labour(task) for task in takeoff.labour],
         "shipping": _shipping(ship(takeoff.items), units),
-        "notes": list(takeoff.notes),
+        "notes": all_in_units(takeoff.notes, units),
     }
 
 
@@ -28,7 +29,7 @@ def _shipping(shipping: Shipping, units: Units) -> Json:
         "longest_sku": shipping.longest,
         "packages": shipping.packages,
         "packages_not_known_for": list(shipping.packages_unknown),
-        "notes": list(shipping.notes),
+        "notes": all_in_units(shipping.notes, units),
     }
 
 
