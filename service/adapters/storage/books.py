@@ -17,6 +17,7 @@ from weakref import WeakKeyDictionary
 
 import orjson
 from sqlalchemy import (
+    BigInteger,
     Column,
     ColumnElement,
     Connection,
@@ -34,21 +35,23 @@ from sqlalchemy import (
     func,
     insert,
     literal,
+    literal_column,
     select,
     update,
 )
 from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.engine import CursorResult
 
 from service.adapters.storage.cloud_events import cloud_event, event_type
 from service.adapters.storage.copied_rows import copied_rows
+from service.adapters.storage.driver_rows import insert_rows
 from service.adapters.storage.tables import audit, dealers, events
 from service.usecases.events import EventType
 
+_ONE = literal_column("1", BigInteger)
 # Two changes of one subject never overlap, so that counting on from what is seen orders them;
 # changes of different subjects may come to the same number, and none waits for another.
 _ENTER_EVENT = insert(events).values(
-    entered=select(func.coalesce(func.max(events.c.entered), 0) + 1)
+    entered=select(func.coalesce(func.max(events.c.entered), literal_column("0")) + _ONE)
     .where(events.c.dealer == bindparam("whose"))
     .scalar_subquery()
 )
@@ -173,10 +176,11 @@ class Books:
 
     def insert(
         self, connection: Connection, table: Table, rows: Iterable[Mapping[str, Any]]
-    ) -> CursorResult[Any] | None:
-        """Insert rows as this dealer's; None where there are none."""
+    ) -> None:
+        """Insert rows as this dealer's; all have the same columns."""
         mine = [{**row, "dealer": self._dealer} for row in rows]
-        return connection.execute(_insert_into(table), mine) if mine else None
+        if mine:
+            insert_rows(connection, _insert_into(table), mine)
 
     def insert_new(
         self, connection: Connection, table: Table, rows: Iterable[Mapping[str, Any]]
@@ -296,7 +300,7 @@ class Books:
             "subject": subject,
             "body": cloud_event(event_id, self._dealer, kind, at, subject, detail),
         }
-        connection.execute(_ENTER_EVENT, {**row, "whose": self._dealer})
+        insert_rows(connection, _ENTER_EVENT, [{**row, "whose": self._dealer}])
         return event_id
 
     def next_entered(self, connection: Connection) -> int:
@@ -309,7 +313,7 @@ class Books:
 
 @cache
 def _insert_into(table: Table) -> Insert:
-    """Give the statement once for each table: making it costs more than the row does."""
+    """Give the same statement for a table every time."""
     return insert(table)
 
 
