@@ -8,6 +8,7 @@ import hashlib
 import hmac
 import secrets
 from datetime import datetime
+from functools import lru_cache
 from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, Row, bindparam, insert, select
@@ -21,7 +22,11 @@ SECRET_PREFIX, PUBLISHABLE_PREFIX = "evb_", PUBLISHABLE_LEAD
 _ALPHABET = "abcdefghijkmnpqrstuvwxyz23456789"  # without l, o, 0 and 1, which people mix up
 _NAMED = 8
 _LONGEST = 200
-_BY_PREFIX = select(keys).where(keys.c.prefix == bindparam("prefix"))
+_TELLING = ("dealer", "prefix", "hash", "scopes", "publishable", "origins", "per_minute")
+_ENDING = ("expires_at", "revoked_at")
+_BY_PREFIX = select(*(keys.c[name] for name in _TELLING + _ENDING)).where(
+    keys.c.prefix == bindparam("prefix")
+)
 
 
 class SqlGate:
@@ -45,7 +50,7 @@ class SqlGate:
         return Caller(
             dealer=row.dealer,
             who=f"key {row.prefix}",
-            scopes=frozenset(Scope(one) for one in row.scopes.split()),
+            scopes=_scopes_in(row.scopes),
             publishable=row.publishable,
             origins=tuple(row.origins.split()),
             per_minute=row.per_minute,
@@ -56,6 +61,11 @@ class SqlGate:
             return None
         with self._reading.connect() as connection:
             return connection.execute(_BY_PREFIX, {"prefix": prefix_of(credential)}).one_or_none()
+
+
+@lru_cache(maxsize=1_000)
+def _scopes_in(text: str) -> frozenset[Scope]:
+    return frozenset(Scope(one) for one in text.split())
 
 
 def new_key(connection: Connection, dealer: str, wish: KeyWish, at: datetime) -> tuple[str, str]:

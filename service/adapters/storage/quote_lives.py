@@ -1,7 +1,7 @@
 """What is decided about quotes, and the offcuts they claim by it."""
 
 from collections.abc import Callable
-from dataclasses import asdict, fields
+from dataclasses import fields
 from datetime import datetime
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
@@ -105,18 +105,19 @@ def write_life(books: Books, connection: Connection, life: QuoteLife, at: dateti
 
 def life_columns() -> list[Column[Any]]:
     """Give the columns that ``life_of`` reads."""
-    return [quote_lives.c[field.name] for field in fields(QuoteLife)]
+    return [quote_lives.c[name] for name in _MEMBERS]
 
 
 def life_of(row: Row[Any]) -> QuoteLife:
     """Read a life from its columns."""
-    columns = {field.name: getattr(row, field.name) for field in fields(QuoteLife)}
+    columns = {name: getattr(row, name) for name in _MEMBERS}
     return QuoteLife(**{**columns, "decided": State(columns["decided"])})
 
 
 def row_of(life: QuoteLife) -> dict[str, Any]:
     """Give the columns of a life."""
-    return {**asdict(life), "decided": life.decided.value, "series": life.series or life.quote_id}
+    columns = {name: getattr(life, name) for name in _MEMBERS}
+    return {**columns, "decided": life.decided.value, "series": life.series or life.quote_id}
 
 
 def told_of(life: QuoteLife) -> dict[str, Any]:
@@ -128,3 +129,6 @@ def told_of(life: QuoteLife) -> dict[str, Any]:
 
 def _named(life: QuoteLife) -> str:
     return "cut" if life.sawn else life.decided.value
+
+
+_MEMBERS = tuple(field.name for field in fields(QuoteLife))
