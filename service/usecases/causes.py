@@ -76,7 +76,8 @@ def causes_of(
     findings: Sequence[Finding], checks: Sequence[Check], job: Job, layout: Layout
 ) -> Iterator[Cause]:
     """Give the causes of the clauses not met: openings by their place, loads by their check."""
-    not_met = [finding for finding in findings if finding.outcome is Outcome.NOT_MET]
+    wanting = Outcome.NOT_MET
+    not_met = [finding for finding in findings if finding.outcome is wanting]
     stairs = _stairs_of(layout)
     for group in _grouped(not_met):
         if is_screened(group[0].clause):

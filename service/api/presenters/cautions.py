@@ -29,10 +29,10 @@ READING = (WORDS, SCREENING, SYSTEM)
 def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
     """Give the standing cautions, then those the findings call for."""
     said = list(STANDING)
-    not_met = _sections(f for f in findings if f.outcome is Outcome.NOT_MET)
+    not_met = _sections(_with(Outcome.NOT_MET, findings))
     if not_met:
         said.append(f"Not met on this deck: {'; '.join(not_met)}. See the findings.")
-    not_assessed = _sections(f for f in findings if f.outcome is Outcome.NOT_ASSESSED)
+    not_assessed = _sections(_with(Outcome.NOT_ASSESSED, findings))
     if not_assessed:
         said.append(f"Not assessed, for want of data: {'; '.join(not_assessed)}.")
     on_edge_falls = _on_edge_falls(findings)
@@ -42,11 +42,15 @@ def cautions(findings: tuple[Finding, ...] = ()) -> list[str]:
             "ground may fall on within the reach of the code: tape it outward, as falls_taped, "
             "before leaving a guard out."
         )
-    recalled = _sections(f for f in findings if f.clause.from_memory)
+    recalled = _sections([f for f in findings if f.clause.from_memory])
     if recalled:
         said.append(f"Limits not read in a copy of the code: {'; '.join(recalled)}.")
-    said.extend(dict.fromkeys(f.clause.adopted for f in findings if f.clause.adopted))
+    said.extend(dict.fromkeys([f.clause.adopted for f in findings if f.clause.adopted]))
     return said
+
+
+def _with(outcome: Outcome, findings: Iterable[Finding]) -> list[Finding]:
+    return [finding for finding in findings if finding.outcome is outcome]
 
 
 def _on_edge_falls(findings: Iterable[Finding]) -> list[str]:
@@ -54,7 +58,7 @@ def _on_edge_falls(findings: Iterable[Finding]) -> list[str]:
 
     Codes with a reach leave it unassessed where nothing was taped out to it.
     """
-    found = tuple(findings)
+    found = [f for f in findings if f.clause.decides]
     untaped = {
         (f.clause.code, f.clause.edition, f.element)
         for f in found
@@ -70,5 +74,5 @@ def _on_edge_falls(findings: Iterable[Finding]) -> list[str]:
 
 
 def _sections(findings: Iterable[Finding]) -> list[str]:
-    clauses = (finding.clause for finding in findings)
-    return list(dict.fromkeys(f"{c.code} {c.edition} {c.section}" for c in clauses))
+    clauses = {id(finding.clause): finding.clause for finding in findings}.values()
+    return list(dict.fromkeys([f"{c.code} {c.edition} {c.section}" for c in clauses]))

@@ -10,6 +10,8 @@ from service.domain.compliance.findings import Clause, Dimension, Finding, Limit
 from service.spoken_lengths import in_units
 from service.usecases.orders import Units
 
+# Looked up once: by name each member takes as long as what is done with it (Python 3.11).
+_LENGTH, _COUNT = Dimension.LENGTH, Dimension.COUNT
 # Unit shown, and steps of the base in one of it.
 _UNITS = {
     Dimension.COUNT: ("1", 1),
@@ -54,23 +56,22 @@ def _show(clause: Clause, units: Units) -> _Shown:
 
 def present_findings(findings: tuple[Finding, ...], units: Units) -> Json:
     """Give the count of each outcome, every finding, and each clause once in full."""
-    named = {_key(finding.clause): finding.clause for finding in findings}
-    clauses = list(named.values())
-    shown = {key: _show(clause, units) for key, clause in named.items()}
+    found = {id(finding.clause): finding.clause for finding in findings}
+    clauses = list({_key(clause): clause for clause in found.values()}.values())
+    shown = {id_: _show(clause, units) for id_, clause in found.items()}
     outcomes = Counter(finding.outcome for finding in findings)
     return {
         "codes": list(dict.fromkeys(f"{clause.code} {clause.edition}" for clause in clauses)),
         "outcomes": {outcome.value: outcomes[outcome] for outcome in Outcome},
-        "findings": [
-            {
-                **_result(finding, units, shown[_key(finding.clause)]),
-                "rule": finding.clause.rule,
-                "element": finding.element,
-            }
-            for finding in findings
-        ],
-        "clauses": [each.whole for each in shown.values()],
+        "findings": [_finding(finding, units, shown[id(finding.clause)]) for finding in findings],
+        "clauses": [shown[id(clause)].whole for clause in clauses],
     }
+
+
+def _finding(finding: Finding, units: Units, shown: _Shown) -> Json:
+    result = _result(finding, units, shown)
+    result["rule"], result["element"] = finding.clause.rule, finding.element
+    return result
 
 
 def _key(clause: Clause) -> tuple[str, str, str]:
@@ -152,11 +153,11 @@ def _measured(clause: Clause, base: int | None, units: Units) -> Json | None:
     """Give a measured value or a margin in the kind of quantity its clause limits."""
     if base is None:
         return None
-    return _value(clause.limits[0].dimension if clause.limits else Dimension.COUNT, base, units)
+    return _value(clause.limits[0].dimension if clause.limits else _COUNT, base, units)
 
 
 def _value(dimension: Dimension, base: int, units: Units) -> Json:
-    if dimension is Dimension.LENGTH:
+    if dimension is _LENGTH:
         return length(base, units)
     unit, steps = _UNITS[dimension]
     return {"value": base / steps, "unit": unit, "text": _text(dimension, base, unit, steps)}

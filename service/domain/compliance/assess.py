@@ -34,6 +34,9 @@ _NOT_KNOWN = {
 _BEYOND = "It lies beyond the reach and decides nothing; the greatest fall within it does."
 # Of several values of one element, the finding with the earliest of these outcomes is shown.
 _WORST_FIRST = (Outcome.NOT_MET, Outcome.NOT_ASSESSED, Outcome.MET, Outcome.NOT_APPLICABLE)
+# Looked up once: by name each member takes as long as a comparison (Python 3.11).
+_MET, _NOT_MET, _NOT_ASSESSED = Outcome.MET, Outcome.NOT_MET, Outcome.NOT_ASSESSED
+_JUDGED = frozenset({_MET, _NOT_MET})
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,7 @@ def _assess(
     clause: Clause, measurements: Sequence[Measurement], frame: _Frame
 ) -> Iterator[Finding]:
     elsewhere = _elsewhere(clause, frame.site)
-    covered = [] if elsewhere else [one for one in measurements if _covers(clause, one, frame)]
+    covered = () if elsewhere else _covered(clause, measurements, frame)
     if not covered:
         note = elsewhere or "Nothing on this deck is covered by the clause."
         yield Finding(clause, "deck", Outcome.NOT_APPLICABLE, None, None, note)
@@ -108,7 +111,7 @@ def _assess(
             yield _finding(clause, measurement, Outcome.NOT_APPLICABLE, None, notes)
         elif clause.missing or binds is None:
             notes = (*notes, clause.missing)
-            yield _finding(clause, measurement, Outcome.NOT_ASSESSED, None, notes)
+            yield _finding(clause, measurement, _NOT_ASSESSED, None, notes)
         elif clause.decides:
             yield _need(clause, measurement)
         else:
@@ -135,8 +138,8 @@ def _compared(clause: Clause, measurement: Measurement, notes: Sequence[str]) ->
     met = None if value is None else holds(clause.compare, value, limits)
     if value is None or met is None:
         unsettled = "" if value is None else "Its bounds do not settle the value."
-        return _finding(clause, measurement, Outcome.NOT_ASSESSED, None, [*notes, unsettled])
-    outcome = Outcome.MET if met else Outcome.NOT_MET
+        return _finding(clause, measurement, _NOT_ASSESSED, None, [*notes, unsettled])
+    outcome = _MET if met else _NOT_MET
     return _finding(clause, measurement, outcome, value, notes, limits)
 
 
@@ -183,14 +186,14 @@ def _elsewhere(clause: Clause, site: Mapping[str, str | None]) -> str:
     return ""
 
 
-def _covers(clause: Clause, measurement: Measurement, frame: _Frame) -> bool:
-    """Say whether a clause speaks of this kind of element at all, such as stairs or levels."""
-    attributes = measurement.attributes
-    for name, wanted in clause.applies_when.items():
-        word = attributes.get(name)
-        if word is not None and word != wanted and name not in frame.needs:
-            return False
-    return True
+def _covered(
+    clause: Clause, measurements: Sequence[Measurement], frame: _Frame
+) -> Sequence[Measurement]:
+    """Give those of the kind of element a clause speaks of at all, such as stairs or levels."""
+    kinds = [named for named in clause.applies_when.items() if named[0] not in frame.needs]
+    for name, wanted in kinds:
+        measurements = [one for one in measurements if one.attributes.get(name) in (None, wanted)]
+    return measurements
 
 
 def _binds(
@@ -201,6 +204,8 @@ def _binds(
     What was not given is taken as binding, and said. None stands for a number that is known
     between bounds only, and on which it depends whether this clause binds or another.
     """
+    if not clause.applies_when and not clause.conditions:
+        return True, ()
     notes = []
     binds: bool | None = True
     for name, wanted in clause.applies_when.items():
@@ -247,8 +252,9 @@ def _finding(
 ) -> Finding:
     own = limits or clause.limits
     measured = None if value is None else _shown(clause, value, own)
-    judged = outcome in (Outcome.MET, Outcome.NOT_MET) and not clause.decides
-    margin = margin_of(clause.compare, measured, own) if judged and measured is not None else None
+    margin = None
+    if measured is not None and not clause.decides and outcome in _JUDGED:
+        margin = margin_of(clause.compare, measured, own)
     note = _join([measurement.note, *notes]) if notes else measurement.note
     held_to = () if own is clause.limits else own
     return Finding(clause, measurement.element, outcome, measured, margin, note, held_to)

@@ -21,7 +21,8 @@ class Needs:
 
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._deciding = _by_need(clauses)
-        self._known: dict[tuple[str, str, str, Measured], bool | None] = {}
+        # Per clause, which is held by what is above, and value.
+        self._known: dict[tuple[int, Measured], bool | None] = {}
 
     def __contains__(self, need: str) -> bool:
         return need in self._deciding
@@ -37,7 +38,7 @@ class Needs:
         value = measurement.attributes.get(clause.decides_by)
         if value is None or isinstance(value, str):
             return None
-        key = (clause.code, clause.edition, clause.key, value)
+        key = (id(clause), value)
         if key not in self._known:
             self._known[key] = holds(clause.compare, value, clause.limits)
         return self._known[key]
