@@ -41,6 +41,7 @@ class Metrics:
             registry=own,
             buckets=_STAGE_SECONDS,
         )
+        self._of_stage: dict[str, Histogram] = {}  # there are few; to look one up takes its time
         self._quotes = Counter("evenbay_quotes", "Quotes made and kept.", registry=own)
         self._plans = Counter(
             "evenbay_cut_plans",
@@ -56,7 +57,10 @@ class Metrics:
 
     def passed(self, stage: str, seconds: float) -> None:
         """Count a stage."""
-        self._stages.labels(stage).observe(seconds)
+        known = self._of_stage.get(stage)
+        if known is None:
+            known = self._of_stage[stage] = self._stages.labels(stage)
+        known.observe(seconds)
 
     def quoted(self, plans: Sequence[CutPlan]) -> None:
         """Count a quote and its cut plans."""

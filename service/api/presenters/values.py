@@ -1,7 +1,7 @@
 """How single values are shown: lengths twice, money and decimals as exact text."""
 
 from datetime import datetime
-from decimal import Context, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
@@ -36,7 +36,7 @@ def lengths(lengths_nm: tuple[int, ...], units: Units) -> list[Json]:
 
 # Decimals of a kilogram: enough to be exact for what is weighed in kilograms or pounds.
 _KILOGRAM_DECIMALS = 12
-_WIDE = Context(prec=100)
+_KILOGRAM_STEPS = 10**_KILOGRAM_DECIMALS
 
 
 def weight_or_none(weight_kg: Fraction | None, units: Units) -> Json | None:
@@ -48,10 +48,10 @@ def weight_or_none(weight_kg: Fraction | None, units: Units) -> Json | None:
     """
     if weight_kg is None:
         return None
-    kg_steps = weight_kg.numerator * 10**_KILOGRAM_DECIMALS
-    steps = rounded_units(kg_steps, weight_kg.denominator, Half.EVEN)
-    kg = Decimal(steps).scaleb(-_KILOGRAM_DECIMALS, _WIDE)
-    return {"kg": decimal(kg), "text": weight_text(weight_kg, units)}
+    parts = weight_kg.numerator * _KILOGRAM_STEPS
+    whole, rest = divmod(rounded_units(parts, weight_kg.denominator, Half.EVEN), _KILOGRAM_STEPS)
+    kg = f"{whole}.{rest:0{_KILOGRAM_DECIMALS}}".rstrip("0").rstrip(".")
+    return {"kg": kg, "text": weight_text(weight_kg, units)}
 
 
 def moment(at: datetime | None) -> str | None:
@@ -92,7 +92,9 @@ def money(value: Money) -> Json:
         >>> money(Money(Decimal("12.4"), "USD"))
         {'amount': '12.40', 'currency': 'USD'}
     """
-    amount, step = value.amount, minor_unit(value.currency)
-    whole_steps = amount.quantize(step)
-    exact = whole_steps if whole_steps == amount else amount.normalize()
-    return {"amount": format(exact, "f"), "currency": value.currency}
+    amount, currency = value.amount, value.currency
+    step = minor_unit(currency)
+    if not amount.same_quantum(step):
+        whole_steps = amount.quantize(step)
+        amount = whole_steps if whole_steps == amount else amount.normalize()
+    return {"amount": format(amount, "f"), "currency": currency}
