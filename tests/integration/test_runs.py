@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import exists, select, update
 
-from service.adapters.storage import migrate, run_ledger, runs
+from service.adapters.storage import light_revisions, migrate, run_ledger, runs
 from service.adapters.storage.engine import connect
 from service.adapters.storage.orders import read_order
 from service.adapters.storage.tables import events, metadata, quote_lives, quotes, repricings
@@ -28,6 +28,15 @@ from service.usecases.repricing.records import (
 from service.usecases.repricing.steer import steer_run
 from tests.integration.databases import BOTH, url_of
 from tests.repricing import DAY, GOODS, RULES, SKUS, Shop, minor, rows
+
+# Tables from which no foreign key leads, and what their rows belong to by which column.
+OWNED = {
+    "quotes": ("dealer", "dealers"),
+    "events": ("dealer", "dealers"),
+    "quote_lives": ("quote_id", "quotes"),
+    "quote_orders": ("quote_id", "quotes"),
+    "repricings": ("run_id", "repricing_runs"),
+}
 
 
 @pytest.fixture(params=BOTH)
@@ -61,6 +70,19 @@ def order_of(shop, quote_id):
         return read_order(shop.books, connection, quote_id)
 
 
+def strays(shop):
+    """Give the names of tables, one for each of their rows that belongs to nothing."""
+    found = []
+    for name, (column, owner) in OWNED.items():
+        table, owners = metadata.tables[name], metadata.tables[owner]
+        own = owners.c.id == table.c[column]
+        if "dealer" in owners.c:
+            own &= owners.c.dealer == table.c.dealer
+        with shop.engine.connect() as connection:
+            found += [name for _ in connection.execute(select(table).where(~exists().where(own)))]
+    return found
+
+
 def counts(run):
     return {outcome.value: n for outcome, n in run.summary.outcomes.items() if n}
 
@@ -72,6 +94,7 @@ def test_every_quote_is_revised_to_what_it_comes_to_one_by_one(shop):
     run = shop.run(table)
     assert (run.state, run.progress.chunks, run.progress.done) == (RunState.FINISHED, 4, 4)
     assert counts(run) == {"changed": 23}
+    assert strays(shop) == []
     results = shop.results(run)
     assert set(results) == set(made)
     after, changed = lives(shop), Counter()
@@ -101,6 +124,31 @@ def test_every_quote_is_revised_to_what_it_comes_to_one_by_one(shop):
     )
     drove = {(p.kind, p.sku, p.name): p.change.amount for p in run.summary.parts}
     assert drove == {(p.kind, p.sku, p.name): change for p, change in changed.items() if change}
+
+
+@pytest.mark.parametrize("name", ["quote_lives", "quote_orders", "repricings"])
+def test_a_row_that_belongs_to_nothing_is_seen(shop, name):
+    table = shop.table(drafts=[rows(), rows("1.07")])
+    shop.quote(table)
+    run = shop.run(table)
+    assert strays(shop) == []
+    (result,) = shop.results(run).values()
+    strange = metadata.tables[name]
+    of_run = strange.c.get("run_id", strange.c.quote_id)
+    mine = of_run.in_([run.id, result.revision_id])
+    with shop.engine.begin() as connection:
+        connection.execute(update(strange).where(mine).values(dealer="nobody"))
+    assert strays(shop) == [name]
+
+
+def test_a_revision_that_is_no_quote_leaves_nothing_behind(shop, monkeypatch):
+    table = shop.table(drafts=[rows(), rows("1.07")])
+    shop.quote(table)
+    before, copy = everything(shop), light_revisions._copy_quotes
+    monkeypatch.setattr(light_revisions, "_copy_quotes", lambda *all: copy(*all) - 1)
+    run = shop.run(table)
+    assert (run.state, run.progress.failed) == (RunState.FAILED, 1)
+    assert (everything(shop), strays(shop)) == (before, [])
 
 
 def test_the_same_run_again_changes_nothing(shop):

@@ -8,19 +8,18 @@ from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
-from alembic.autogenerate import compare_metadata
-from alembic.runtime.migration import MigrationContext
 from sqlalchemy import inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
 from service.adapters.storage import migrate
 from service.adapters.storage.engine import connect
 from service.adapters.storage.repositories import SqlQuotes
-from service.adapters.storage.tables import metadata, quotes
+from service.adapters.storage.tables import quotes
 from service.domain.errors import QuoteNotFound
 from service.domain.money import Money
 from service.domain.pricing.life import QuoteLife
 from service.usecases.ports import StoredQuote
+from tests.integration.databases import drift
 from tests.serving import books_of
 
 QUOTE = StoredQuote(
@@ -117,9 +116,7 @@ def test_migrations_go_up_and_down(engine):
 
 
 def test_migrations_make_the_tables_the_code_uses(engine):
-    with engine.connect() as connection:
-        context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, metadata) == []
+    assert drift(engine) == []
 
 
 def test_two_processes_that_start_at_once_migrate_in_turn(tmp_path):

@@ -220,8 +220,8 @@ class Books:
 
     def insert_from(
         self, connection: Connection, table: Table, values: Mapping[str, Any], rows: Select[Any]
-    ) -> None:
-        """Insert rows of this dealer's that the database makes from others.
+    ) -> int:
+        """Insert rows of this dealer's that the database makes from others, and give how many.
 
         Args:
             connection: Of the transaction.
@@ -235,7 +235,10 @@ class Books:
             for name, value in values.items()
         ]
         query = rows.with_only_columns(literal(self._dealer), *made, maintain_column_froms=True)
-        connection.execute(insert(table).from_select(["dealer", *values], query))
+        filling = insert(table).from_select(["dealer", *values], query)
+        counting = {"preserve_rowcount": True}
+        filled: int = connection.execute(filling, execution_options=counting).rowcount
+        return filled
 
     def look_over(self, connection: Connection, *tables: Table) -> None:
         """Let a server count its rows before many are written or looked for.

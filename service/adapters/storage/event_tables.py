@@ -36,7 +36,7 @@ replays = Table(
 events = Table(
     "events",
     metadata,
-    of_dealer(),
+    of_dealer(of_run=True),
     Column("id", String(36), primary_key=True),
     Column("entered", BigInteger, nullable=False),
     Column("position", BigInteger),

@@ -68,7 +68,9 @@ def write_revisions(
     """
     if not revised:
         return
-    _copy_quotes(books, connection, run, within, at)
+    copied = _copy_quotes(books, connection, run, within, at)
+    if copied != len(revised):  # so that each life and order has its quote
+        raise RuntimeError(f"{copied} of {len(revised)} revisions of run {run.id} were copied")
     _begin_lives(books, connection, run, revised, at)
     _write_orders(books, connection, run, revised, at)
     if run.wish.revisions is Revisions.AS_BEFORE:
@@ -109,7 +111,8 @@ def _of_run(run: Run, within: Range) -> ColumnElement[bool]:
 
 def _copy_quotes(
     books: Books, connection: Connection, run: Run, within: Range, at: datetime
-) -> None:
+) -> int:
+    """Make quotes of the revisions that the results of a range name; give how many."""
     copied = ("reference", "codes", "currency", "customer", "customer_name", "outside_reference")
     values: dict[str, Any] = {
         "id": repricings.c.revision_id,
@@ -125,7 +128,7 @@ def _copy_quotes(
     rows = books.select(quotes.c.id, of=[quotes, repricings]).where(
         _of_run(run, within), quotes.c.id == repricings.c.quote_id
     )
-    books.insert_from(connection, quotes, values, rows)
+    return books.insert_from(connection, quotes, values, rows)
 
 
 def _begin_lives(

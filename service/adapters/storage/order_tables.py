@@ -1,13 +1,13 @@
 """Tables of orders kept to be priced again: lines, parts and rules, without geometry.
 
 Of a million quotes the parts and the rules are the same few, so that a line is three whole
-numbers. No foreign key leads to them: they are written before what names them, in the same
-transaction or an earlier one, and never removed.
+numbers. No foreign key leads to them, nor from an order to its quote: they are written before what
+names them, in the same transaction or an earlier one, and never removed.
 """
 
 from sqlalchemy import BigInteger, Column, Date, DateTime, Integer, String, Table, Text
 
-from service.adapters.storage.schema import dealers_own, metadata, of_dealer
+from service.adapters.storage.schema import metadata, of_dealer
 
 # What a line is of; the id is made of the other columns, so that nobody counts.
 quoted_parts = Table(
@@ -35,7 +35,7 @@ quote_rules = Table(
 quote_orders = Table(
     "quote_orders",
     metadata,
-    of_dealer(implied=True),
+    of_dealer(of_run=True),
     Column("quote_id", String(36), primary_key=True),
     Column("created_at", DateTime(timezone=True), nullable=False),
     Column("price_table", String(36), nullable=False),  # id of a stored one, "" for one sent
@@ -47,5 +47,4 @@ quote_orders = Table(
     Column("material_of", String(36), nullable=False),  # the quote whose order it has, or its own
     # JSON, flat: part, quantity in millionths, amount in minor units; "" where one does not fit.
     Column("lines", Text, nullable=False),
-    dealers_own("quote_id", "quotes"),
 )

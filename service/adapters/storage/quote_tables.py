@@ -20,7 +20,7 @@ from service.adapters.storage.schema import dealers_own, metadata, of_dealer
 quotes = Table(
     "quotes",
     metadata,
-    of_dealer(),
+    of_dealer(of_run=True),
     Column("id", String(36), primary_key=True),
     Column("created_at", DateTime(timezone=True), nullable=False),
     Column("reference", Text, nullable=False),
@@ -42,11 +42,12 @@ quotes = Table(
     Index("ix_quotes_dealer_created_at_id", "dealer", "created_at", "id"),
 )
 
-# The answer of a quote never changes; what is decided about it stands beside it.
+# The answer of a quote never changes; what is decided about it stands beside it. No foreign key
+# leads from there: both are written in one transaction, and no quote is removed.
 quote_lives = Table(
     "quote_lives",
     metadata,
-    of_dealer(implied=True),
+    of_dealer(of_run=True),
     Column("quote_id", String(36), primary_key=True),
     Column("decided", String(20), nullable=False),
     Column("valid_until", Date),
@@ -58,7 +59,6 @@ quote_lives = Table(
     Column("revision", Integer, nullable=False),
     Column("replaced_by", String(36), nullable=False),  # "" for none
     Column("lapsed_at", DateTime(timezone=True)),  # when its last day was seen to have passed
-    dealers_own("quote_id", "quotes"),
     Index(
         "ix_quote_lives_unlapsed",
         "valid_until",

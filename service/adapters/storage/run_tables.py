@@ -58,11 +58,12 @@ run_chunks = Table(
     dealers_own("run_id", "repricing_runs"),
 )
 
-# What came of each quote that was looked at, but for those that come to the same price.
+# What came of each quote that was looked at, but for those that come to the same price. Whoever
+# writes them holds a piece of the run, which the run's foreign key is of.
 repricings = Table(
     "repricings",
     metadata,
-    of_dealer(implied=True),
+    of_dealer(of_run=True),
     Column("run_id", String(36), primary_key=True),
     Column("quote_id", String(36), primary_key=True),
     Column("outcome", String(20), nullable=False),
@@ -73,5 +74,4 @@ repricings = Table(
     Column("margin_ppm", BigInteger),
     Column("under_floor", Boolean, nullable=False),
     Column("detail", Text, nullable=False),
-    dealers_own("run_id", "repricing_runs"),
 )

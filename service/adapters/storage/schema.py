@@ -72,14 +72,14 @@ audit = Table(
 )
 
 
-def of_dealer(*, implied: bool = False) -> Column[str]:
+def of_dealer(*, of_run: bool = False) -> Column[str]:
     """Give the column that every table of a dealer's begins with.
 
     Args:
-        implied: Whether another foreign key leads to a row of the same dealer. Very many rows are
-            written of such a table, and each would be looked up again.
+        of_run: Whether a run writes very many rows of it: a foreign key would look up, and lock,
+            what they belong to once more for each of them.
     """
-    owner = () if implied else (ForeignKey("dealers.id"),)
+    owner = () if of_run else (ForeignKey("dealers.id"),)
     return Column("dealer", String(36), *owner, primary_key=True)
 
 
