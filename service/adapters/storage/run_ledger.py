@@ -31,15 +31,17 @@ from service.usecases.repricing.tallies import Tallies
 MOST_ATTEMPTS = 5
 _RUN, _CHUNK = repricing_runs.c, run_chunks.c
 # A host that is cut off holds its locks no longer than this [s]. A piece of work is read by its
-# keys, however large the tables are, and sorted in memory.
+# keys, or merged in their order, however large the tables are, and sorted in memory; compiling what
+# reads it takes longer than reading.
 _PATIENCE = (
     "SET LOCAL tcp_keepalives_idle = 10",
     "SET LOCAL tcp_keepalives_interval = 5",
     "SET LOCAL tcp_keepalives_count = 3",
     "SET LOCAL idle_in_transaction_session_timeout = '60s'",
     "SET LOCAL enable_hashjoin = off",
-    "SET LOCAL enable_mergejoin = off",
+    "SET LOCAL jit = off",
     "SET LOCAL enable_seqscan = off",
+    "SET LOCAL random_page_cost = 1",
     "SET LOCAL work_mem = '64MB'",
 )
 
