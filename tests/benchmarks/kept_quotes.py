@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from sqlalchemy import Engine
 
 from service import __version__
-from service.adapters.storage.line_texts import LineArrays, write_lines
+from service.adapters.storage.line_texts import write_amounts
 from service.adapters.storage.parts import columns_of_part, part_id
 from service.adapters.storage.price_tables import SqlPriceTables
 from service.adapters.storage.rules import digest_of, write_rules
@@ -121,9 +121,8 @@ def make(engine: Engine, count: int, seed: int = 7) -> Iterator[Made]:
         made, offsets = _draw(rng, first, some)
         chunk = Chunk(offsets, made.parts, made.quantities, np.zeros(len(made.parts), np.int64))
         priced = price_many(chunk, prices)
-        texts = write_lines(
-            LineArrays(offsets, part_ids[made.parts], made.quantities, priced.amounts)
-        )
+        flat = np.stack([part_ids[made.parts], made.quantities, priced.amounts], axis=1)
+        texts = write_amounts(offsets * flat.shape[1], flat.ravel())
         rows = _rows(made, digest["digest"], priced.gross.tolist(), texts)
         with books.writing() as connection:
             for table, names in _ROWS.items():

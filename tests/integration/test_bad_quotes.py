@@ -127,7 +127,7 @@ def everything_fails(monkeypatch, error):
     def failing(*_args):
         raise error
 
-    monkeypatch.setattr(keep_material, "read_lines", failing)
+    monkeypatch.setattr(keep_material, "read_orders", failing)
 
 
 @pytest.mark.parametrize("error", [RuntimeError(), MemoryError(), OSError("no room")], ids=repr)
@@ -156,14 +156,14 @@ def test_what_fails_for_all_from_some_moment_on_is_no_fault_of_the_quotes(shop, 
 def test_a_machine_that_fails_at_one_quote_is_not_held_against_it(shop, monkeypatch, error):
     table, made = with_quotes(shop, 40)
     corrupt(shop, made[7], lines="[13,13,13]")
-    read = keep_material.read_lines
+    read = keep_material.read_orders
 
-    def failing(texts):
+    def failing(texts, *more):
         if "[13,13,13]" in texts:
             raise error
-        return read(texts)
+        return read(texts, *more)
 
-    monkeypatch.setattr(keep_material, "read_lines", failing)
+    monkeypatch.setattr(keep_material, "read_orders", failing)
     run = shop.run(table)
     assert (run.state, run.summary.outcomes[Outcome.FAILED]) == (RunState.FAILED, 0)
 

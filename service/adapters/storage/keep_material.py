@@ -2,19 +2,18 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import repeat
-from typing import Any
 
 import numpy as np
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection
 
 from service.adapters.storage.books import Books
 from service.adapters.storage.ids import Ids
-from service.adapters.storage.light_records import Result, Revised
+from service.adapters.storage.light_records import Candidate, Result, Revised
 from service.adapters.storage.light_revisions import keep_results, write_revisions
-from service.adapters.storage.line_texts import read_lines, write_lines
+from service.adapters.storage.line_texts import read_orders, write_amounts
 from service.adapters.storage.run_candidates import Range, candidates
 from service.adapters.storage.run_prices import RunPrices
 from service.adapters.storage.sorting import sorted_out
@@ -65,10 +64,10 @@ class _Work:
     tallies: Tallies = field(default_factory=Tallies)
     results: list[Result] = field(default_factory=list)
     revised: list[Revised] = field(default_factory=list)
-    by_rules: dict[str, list[Row[Any]]] = field(default_factory=lambda: defaultdict(list))
+    by_rules: dict[str, list[Candidate]] = field(default_factory=lambda: defaultdict(list))
 
     def sort(
-        self, rows: Sequence[Row[Any]], books: Books, connection: Connection, at: datetime
+        self, rows: Sequence[Candidate], books: Books, connection: Connection, at: datetime
     ) -> None:
         """Part quotes that can be priced, by their rules, from those that cannot."""
         run = self.prices.run
@@ -77,14 +76,14 @@ class _Work:
                 self._note(row, Outcome.CLOSED, closed)
             elif row.currency != run.prices.currency:
                 self._note(row, Outcome.OTHER_CURRENCY, row.currency)
-            elif not row.lines:
+            elif not row.lines or (row.material is None and row.material_of != row.id):
                 self._note(row, Outcome.NOT_KEPT, "")
             else:
                 self.by_rules[row.rules].append(row)
 
-    def price(self, connection: Connection, rules: str, rows: Sequence[Row[Any]]) -> None:
+    def price(self, connection: Connection, rules: str, rows: Sequence[Candidate]) -> None:
         """Price quotes that share rules."""
-        lines = read_lines([row.lines for row in rows])
+        lines = read_orders([row.lines for row in rows], [row.material for row in rows])
         found, numbers = self.prices.resolved(connection, rules, lines.parts)
         chunk = Chunk(lines.offsets, numbers, lines.quantities, lines.amounts)
         priced = price_many(chunk, found.prices)
@@ -97,26 +96,16 @@ class _Work:
             if result.outcome is not Outcome.UNCHANGED or result.under_floor
         ]
         if not self.prices.run.wish.dry_run and Outcome.CHANGED in outcomes:
-            texts = write_lines(replace(lines, amounts=priced.amounts))
+            texts = write_amounts(lines.offsets, priced.amounts)
             self.revised += [
-                Revised(
-                    result,
-                    row.decided,
-                    row.valid_until,
-                    row.version,
-                    row.series,
-                    row.revision,
-                    rules,
-                    row.material_of,
-                    text,
-                )
+                Revised(result, row, text)
                 for result, row, text in zip(results, rows, texts, strict=True)
                 if result.revision_id is not None
             ]
         changed = np.array([outcome is Outcome.CHANGED for outcome in outcomes], np.bool_)
         self._count_parts(chunk, priced, changed, found.parts)
 
-    def _results(self, rows: Sequence[Row[Any]], priced: ManyPriced) -> list[Result]:
+    def _results(self, rows: Sequence[Candidate], priced: ManyPriced) -> list[Result]:
         """Judge each quote."""
         before, after = [row.total_minor for row in rows], priced.gross.tolist()
         nets, costs = priced.cost_net.tolist(), priced.cost.tolist()
@@ -135,7 +124,7 @@ class _Work:
             results[place] = self._unpriced(rows[place], place, priced)
         return results
 
-    def _unpriced(self, row: Row[Any], place: int, priced: ManyPriced) -> Result:
+    def _unpriced(self, row: Candidate, place: int, priced: ManyPriced) -> Result:
         if priced.came[place] == Came.NO_PRICE:
             outcome, detail = Outcome.NO_PRICE, " ".join(priced.skus[place])
         else:
@@ -167,7 +156,7 @@ class _Work:
         for number in np.flatnonzero(counts).tolist():
             self.tallies.part_quotes[_key(parts[number])] += int(counts[number])
 
-    def _note(self, row: Row[Any], outcome: Outcome, detail: str) -> None:
+    def _note(self, row: Candidate, outcome: Outcome, detail: str) -> None:
         self.tallies.outcomes[outcome] += 1
         self.results.append(Result(row.id, outcome, row.total_minor, row.currency, detail=detail))
 

@@ -1,9 +1,35 @@
-"""What a run writes of one quote, as records; a run makes a million of them."""
+"""What a run reads and writes of one quote, as records; a run makes a million of them."""
 
 from datetime import date
 from typing import NamedTuple
 
 from service.usecases.repricing.records import Outcome
+
+
+class Candidate(NamedTuple):
+    """A quote that a run looks at.
+
+    Attributes:
+        total_minor: In minor units.
+        decided, valid_until, version, series, revision: Of its life.
+        newer: Id of the revision after it, None for none.
+        rules, material_of, lines: Of its order, None where none is kept.
+        material: Lines of the order whose material it has, None where that is its own.
+    """
+
+    id: str
+    currency: str
+    total_minor: int
+    decided: str
+    valid_until: date | None
+    version: int
+    series: str
+    revision: int
+    newer: str | None
+    rules: str
+    material_of: str
+    lines: str
+    material: str | None
 
 
 class Result(NamedTuple):
@@ -26,20 +52,13 @@ class Result(NamedTuple):
 
 
 class Revised(NamedTuple):
-    """What a revision is told and ordered by, beside its result.
+    """A revision that a run writes.
 
     Attributes:
-        decided, valid_until, version, series, revision: Of the quote it revises.
-        rules, material_of: Likewise.
-        lines: Of its order, with the new amounts.
+        quote: Which it revises.
+        amounts: Of the lines of its order, as text.
     """
 
     result: Result
-    decided: str
-    valid_until: date | None
-    version: int
-    series: str
-    revision: int
-    rules: str
-    material_of: str
-    lines: str
+    quote: Candidate
+    amounts: str = ""

@@ -92,10 +92,10 @@ def _write_orders(
     }
     of_each: dict[str, Sequence[Any]] = {
         "quote_id": [one.result.revision_id for one in revised],
-        "rules": [one.rules for one in revised],
+        "rules": [one.quote.rules for one in revised],
         "total_minor": [one.result.after for one in revised],
-        "material_of": [one.material_of for one in revised],
-        "lines": [one.lines for one in revised],
+        "material_of": [one.quote.material_of for one in revised],
+        "lines": [one.amounts for one in revised],
     }
     books.insert_alike(connection, quote_orders, same, of_each)
 
@@ -145,10 +145,10 @@ def _begin_lives(
     as_before = run.wish.revisions is Revisions.AS_BEFORE
     of_each: dict[str, Sequence[Any]] = {
         "quote_id": [one.result.revision_id for one in revised],
-        "decided": [one.decided if as_before else draft for one in revised],
-        "valid_until": [one.valid_until for one in revised],
-        "series": [one.series for one in revised],
-        "revision": [one.revision + 1 for one in revised],
+        "decided": [one.quote.decided if as_before else draft for one in revised],
+        "valid_until": [one.quote.valid_until for one in revised],
+        "series": [one.quote.series for one in revised],
+        "revision": [one.quote.revision + 1 for one in revised],
     }
     books.insert_alike(connection, quote_lives, same, of_each)
 

@@ -45,6 +45,7 @@ quote_orders = Table(
     Column("currency", String(3), nullable=False),
     Column("total_minor", BigInteger, nullable=False),
     Column("material_of", String(36), nullable=False),  # the quote whose order it has, or its own
-    # JSON, flat: part, quantity in millionths, amount in minor units; "" where one does not fit.
+    # JSON, flat: part, quantity in millionths, amount in minor units; "" where one does not fit. Of
+    # a quote that has another one's material the amounts alone; parts and quantities are there.
     Column("lines", Text, nullable=False),
 )

@@ -81,12 +81,18 @@ def read_order(books: Books, connection: Connection, quote_id: str) -> KeptMater
     row = connection.execute(query).one_or_none()
     if row is None or not row.lines:
         return None
-    ids = parts_in(row.lines)
+    text, amounts = row.lines, None
+    if row.material_of != quote_id:
+        whole = books.select(quote_orders.c.lines).where(quote_orders.c.quote_id == row.material_of)
+        text, amounts = connection.execute(whole).scalar_one_or_none(), row.lines
+        if not text:
+            return None
+    ids = parts_in(text)
     wanted = books.select(quoted_parts).where(quoted_parts.c.id.in_(ids))
     parts = {one.id: part_of(one) for one in connection.execute(wanted)}
     return KeptMaterial(
         Material(
-            lines=read_lines(row.lines, parts, row.currency),
+            lines=read_lines(text, parts, row.currency, amounts),
             settings=read_rules(row.settings),
             priced_on=row.priced_on,
             table_id=row.price_table,

@@ -60,16 +60,24 @@ def write_lines(lines: Sequence[MaterialLine], currency: str) -> str:
     return orjson.dumps(flat).decode()
 
 
-def read_lines(text: str, parts: Mapping[int, Part], currency: str) -> tuple[MaterialLine, ...]:
+def read_lines(
+    text: str, parts: Mapping[int, Part], currency: str, amounts: str | None = None
+) -> tuple[MaterialLine, ...]:
     """Give the lines of a text.
 
     Args:
         text: Which is not "".
         parts: Those it names, by their numbers.
         currency: Of the amounts.
+        amounts: Text of others than those it has, one for each line.
+
+    Raises:
+        ValueError: There are more amounts than lines, or fewer.
     """
     step = minor_unit(currency)
     flat = orjson.loads(text)
+    if amounts is not None:
+        flat[2::3] = orjson.loads(amounts)
     return tuple(
         MaterialLine(parts[part], from_millionths(quantity), EXACT.multiply(Decimal(amount), step))
         for part, quantity, amount in zip(flat[::3], flat[1::3], flat[2::3], strict=True)

@@ -9,12 +9,11 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection
 
 from service.adapters.storage.books import Books
-from service.adapters.storage.light_records import Result, Revised
+from service.adapters.storage.light_records import Candidate, Result, Revised
 from service.adapters.storage.light_revisions import keep_results
 from service.adapters.storage.orders import minor_units, read_order
 from service.adapters.storage.repositories import SqlQuotes
@@ -85,7 +84,7 @@ class ReplanWork:
             self._ledger.done(connection, claim, tallies)
 
     def _one(
-        self, claim: Claim, row: Row[Any], closed: str, tallies: Tallies, at: datetime
+        self, claim: Claim, row: Candidate, closed: str, tallies: Tallies, at: datetime
     ) -> None:
         came = self._closed(row, closed) if closed else self._planned(claim, row, tallies, at)
         try:
@@ -93,10 +92,10 @@ class ReplanWork:
         except StaleState:  # somebody revised it meanwhile
             self._keep(claim, row, self._closed(row, "revised"), tallies, at)
 
-    def _closed(self, row: Row[Any], why: str) -> Replanned:
+    def _closed(self, row: Candidate, why: str) -> Replanned:
         return Replanned(_failed(row, Outcome.CLOSED, why))
 
-    def _planned(self, claim: Claim, row: Row[Any], tallies: Tallies, at: datetime) -> Replanned:
+    def _planned(self, claim: Claim, row: Candidate, tallies: Tallies, at: datetime) -> Replanned:
         """Work a quote out, and judge it; the last who tries passes over what nobody foresaw."""
         run = self._run
         if row.currency != run.prices.currency:
@@ -156,7 +155,7 @@ class ReplanWork:
         return bool(tallies.priced) or self._ledger.any_done(claim.run_id)
 
     def _keep(
-        self, claim: Claim, row: Row[Any], came: Replanned, tallies: Tallies, at: datetime
+        self, claim: Claim, row: Candidate, came: Replanned, tallies: Tallies, at: datetime
     ) -> None:
         """Write what comes of a quote, and how far the claim has come, or nothing."""
         counted = Tallies()
@@ -192,7 +191,7 @@ class ReplanWork:
         connection.execute(query.order_by(quote_lives.c.revision).with_for_update())
 
     def _still(
-        self, connection: Connection, row: Row[Any], came: Replanned, at: datetime
+        self, connection: Connection, row: Candidate, came: Replanned, at: datetime
     ) -> Replanned:
         """Look once more whether a quote is open, now that it is locked."""
         only = Range(row.id, row.id, 1)
@@ -204,7 +203,7 @@ class ReplanWork:
     def _add(
         self,
         connection: Connection,
-        row: Row[Any],
+        row: Candidate,
         result: Result,
         stored: StoredQuote,
         at: datetime,
@@ -213,18 +212,7 @@ class ReplanWork:
         SqlQuotes(self._books).add(stored)
         mine = self._books.update(quotes).where(quotes.c.id == stored.id)
         connection.execute(mine.values(run_id=self._run.id))
-        revised = Revised(
-            result,
-            row.decided,
-            row.valid_until,
-            row.version,
-            row.series,
-            row.revision,
-            "",
-            stored.id,
-            "",
-        )
-        told = repriced_detail(self._run, revised)
+        told = repriced_detail(self._run, Revised(result, row))
         self._books.tell(connection, at, EventType.QUOTE_REPRICED, stored.id, told)
 
     def _count_parts(
@@ -247,7 +235,7 @@ class ReplanWork:
                 tallies.part_quotes[part] += 1
 
 
-def _failed(row: Row[Any], outcome: Outcome, detail: str) -> Result:
+def _failed(row: Candidate, outcome: Outcome, detail: str) -> Result:
     return Result(row.id, outcome, row.total_minor, row.currency, detail=detail)
 
 

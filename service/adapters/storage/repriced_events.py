@@ -15,6 +15,7 @@ from uuid import uuid4
 import orjson
 
 from service.adapters.storage.cloud_events import cloud_event
+from service.adapters.storage.copied_rows import is_plain
 from service.adapters.storage.ids import Ids
 from service.adapters.storage.light_records import Revised
 from service.domain.money import minor_unit
@@ -31,7 +32,7 @@ def repriced_events(dealer: str, run: Run, revised: Sequence[Revised], at: datet
     told = _of_revisions(dealer, run, revised, at, ids)
     if run.wish.revisions is not Revisions.AS_BEFORE:
         return told
-    issued = [one for one in revised if one.decided == State.ISSUED.value]
+    issued = [one for one in revised if one.quote.decided == State.ISSUED.value]
     return _together(told, *_of_issued(dealer, issued, at, ids)) if issued else told
 
 
@@ -41,10 +42,10 @@ def repriced_detail(run: Run, one: Revised) -> dict[str, Any]:
     as_before = run.wish.revisions is Revisions.AS_BEFORE
     return {
         "revises": result.quote_id,
-        "series": one.series,
-        "revision": one.revision + 1,
+        "series": one.quote.series,
+        "revision": one.quote.revision + 1,
         "run": run.id,
-        "state": one.decided if as_before else State.DRAFT.value,
+        "state": one.quote.decided if as_before else State.DRAFT.value,
         "total_before": before[0],
         "total_after": after[0],
         "currency": run.prices.currency,
@@ -57,14 +58,14 @@ def _of_revisions(
     before, after = _amounts(run, revised)
     each: dict[str, Sequence[Any]] = {
         "revises": [one.result.quote_id for one in revised],
-        "series": [one.series for one in revised],
-        "revision": [one.revision + 1 for one in revised],
+        "series": [one.quote.series for one in revised],
+        "revision": [one.quote.revision + 1 for one in revised],
         "total_before": before,
         "total_after": after,
     }
     detail = repriced_detail(run, revised[0])
     if run.wish.revisions is Revisions.AS_BEFORE:
-        each["state"] = [one.decided for one in revised]
+        each["state"] = [one.quote.decided for one in revised]
     subjects = [one.result.revision_id or "" for one in revised]
     return alike(dealer, EventType.QUOTE_REPRICED, at, subjects, detail | each, set(each), ids)
 
@@ -74,15 +75,15 @@ def _of_issued(
 ) -> tuple[Columns, Columns]:
     """Give what is told of revisions that are issued, and of the quotes they replace."""
     revisions = [one.result.revision_id or "" for one in issued]
-    series = [one.series for one in issued]
+    series = [one.quote.series for one in issued]
     begun = {
         "version": 1,
-        "revision": [one.revision + 1 for one in issued],
+        "revision": [one.quote.revision + 1 for one in issued],
         "series": series,
     }
     gone = {
-        "version": [one.version + 1 for one in issued],
-        "revision": [one.revision for one in issued],
+        "version": [one.quote.version + 1 for one in issued],
+        "revision": [one.quote.revision for one in issued],
         "series": series,
         "replaced_by": revisions,
     }
@@ -125,12 +126,13 @@ def alike(
     order = [names[int(number)] for number in place.findall(pattern)]
     pattern = place.sub("%s", pattern)
     plain = {name: _plain(texts) for name, texts in values.items()}
-    bodies = [pattern % each for each in zip(*(plain[name] for name in order), strict=True)]
+    each = zip(*(plain[name] for name in order), strict=True)
+    bodies = "\n".join([pattern % one for one in each])  # JSON has no such mark inside
     return {
         "id": event_ids,
         "type": [kind.value] * len(subjects),
         "subject": subjects,
-        "body": [body.encode() for body in bodies],
+        "body": bodies.encode().split(b"\n"),
     }
 
 
@@ -138,8 +140,7 @@ def _plain(values: Sequence[Any]) -> Sequence[Any]:
     """Give texts as they stand between the quotes of JSON: printable ASCII stands for itself."""
     if not isinstance(values[0], str):
         return values
-    whole = "".join(values)
-    if whole.isascii() and whole.isprintable() and '"' not in whole and "\\" not in whole:
+    if is_plain("".join(values).encode(), besides=b'\n"\\'):
         return values
     return [orjson.dumps(value).decode()[1:-1] for value in values]
 
@@ -147,22 +148,22 @@ def _plain(values: Sequence[Any]) -> Sequence[Any]:
 def _amounts(run: Run, revised: Sequence[Revised]) -> tuple[list[str], list[str]]:
     """Give the totals before and after as they are printed."""
     places = -int(minor_unit(run.prices.currency).as_tuple().exponent)
-    before = (one.result.before for one in revised)
-    after = (one.result.after or 0 for one in revised)
-    return [_printed(n, places) for n in before], [_printed(n, places) for n in after]
+    before = [one.result.before for one in revised]
+    after = [one.result.after or 0 for one in revised]
+    return _printed(before, places), _printed(after, places)
 
 
-def _printed(minor: int, places: int) -> str:
-    """Print an amount of minor units.
+def _printed(amounts: Sequence[int], places: int) -> list[str]:
+    """Print amounts of minor units.
 
     Example:
-        >>> _printed(7, 2), _printed(12345, 2), _printed(-7, 2), _printed(7, 0)
-        ('0.07', '123.45', '-0.07', '7')
+        >>> _printed([7, 12345], 2), _printed([7, -7], 2), _printed([7], 0)
+        (['0.07', '123.45'], ['0.07', '-0.07'], ['7'])
     """
-    if minor < 0 or not places:
-        return str(Decimal(minor).scaleb(-places))
-    digits = f"{minor:0{places + 1}d}"
-    return f"{digits[:-places]}.{digits[-places:]}"
+    if not places or min(amounts) < 0:
+        return [str(Decimal(minor).scaleb(-places)) for minor in amounts]
+    one, pattern = 10**places, f"%d.%0{places}d"
+    return [pattern % divmod(minor, one) for minor in amounts]
 
 
 def _together(*parts: Columns) -> Columns:

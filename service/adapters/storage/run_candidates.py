@@ -5,17 +5,19 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, FromClause, Row, Select, and_, func, or_
+from sqlalchemy import ColumnElement, Connection, FromClause, Select, and_, func, or_
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.light_records import Candidate
 from service.adapters.storage.tables import quote_lives, quote_orders, quotes
 from service.domain.pricing.life import State
 from service.usecases.repricing.records import Run
 
 _newer, _elder = quote_lives.alias("newer"), quote_lives.alias("elder")
+_material = quote_orders.alias("material")  # of an order that has another's
 _TABLES = (quotes, quote_lives)  # the others stand beside them, of the same dealer
 
-# Of every candidate; no document is among them.
+# Of every candidate, as the members of ``Candidate``; no document is among them.
 _SHOWN = (
     quotes.c.id,
     quotes.c.currency,
@@ -29,6 +31,7 @@ _SHOWN = (
     quote_orders.c.rules,
     quote_orders.c.material_of,
     quote_orders.c.lines,
+    _material.c.lines.label("material"),
 )
 
 
@@ -67,7 +70,7 @@ def ranges(books: Books, connection: Connection, run: Run, size: int) -> list[Ra
 
 def candidates(
     books: Books, connection: Connection, run: Run, within: Range, *, lock: bool, after: str = ""
-) -> Sequence[Row[Any]]:
+) -> list[Candidate]:
     """Give the quotes of a range that fit, and those that fitted when the run began.
 
     Args:
@@ -81,7 +84,7 @@ def candidates(
     query = _within(books, run, within, after, *_SHOWN)
     if lock:
         query = query.with_for_update(of=quote_lives)
-    return connection.execute(query).all()
+    return list(map(Candidate._make, connection.execute(query).all()))
 
 
 def candidate_ids(
@@ -127,7 +130,15 @@ def _beside_each_other(within: Range | None = None) -> FromClause:
         _newer.c.revision == quote_lives.c.revision + 1,
     )
     both = quotes.join(quote_lives, same)
-    return both.outerjoin(_newer, following).outerjoin(quote_orders, ordered)
+    every = both.outerjoin(_newer, following).outerjoin(quote_orders, ordered)
+    if within is None:
+        return every
+    # An order that has its own material is NULL here, so that none is looked for.
+    led = and_(
+        _material.c.dealer == quotes.c.dealer,
+        _material.c.quote_id == func.nullif(quote_orders.c.material_of, quotes.c.id),
+    )
+    return every.outerjoin(_material, led)
 
 
 def _kind(books: Books, run: Run) -> Iterator[ColumnElement[bool]]:

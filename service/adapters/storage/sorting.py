@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection
 
 from service.adapters.storage.books import Books
+from service.adapters.storage.light_records import Candidate
 from service.adapters.storage.run_candidates import made_since
 from service.usecases.repricing.records import Run
 
 
 def sorted_out(
-    books: Books, connection: Connection, run: Run, rows: Sequence[Row[Any]], at: datetime
-) -> Iterator[tuple[Row[Any], str]]:
+    books: Books, connection: Connection, run: Run, rows: Sequence[Candidate], at: datetime
+) -> Iterator[tuple[Candidate, str]]:
     """Give each candidate with what closed it since the run began, "" where it is open.
 
     One that was revised before the run began is none of its candidates.

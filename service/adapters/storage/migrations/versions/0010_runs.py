@@ -83,5 +83,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    # Of an order that a run wrote nothing but the amounts is its own; "" is one that is not kept.
+    op.execute("UPDATE quote_orders SET lines = '' WHERE material_of <> quote_id")
     for table in ("repricings", "run_chunks", "repricing_runs"):
         op.drop_table(table)
