@@ -7,7 +7,7 @@ EVENBAY_TEST_POSTGRES_URL names a PostgreSQL server of this host in which a data
 is dropped afterwards. Quotes of 20 goods and labour are kept as the service keeps them; the
 statements (``bare_repricing``: a plain one, and the fastest found) are run on tables of the same
 lines; then one worker process makes a dry run, which keeps a result of each quote, and a real one,
-which writes five rows of it with their indexes: result, quote, life, order with its lines, event.
+which writes five rows of it with their indexes: result, quote, life, order with its amounts, event.
 Each quote comes to what the statements say, to the cent.
 
 Time is that of the processor, of the worker and of the database's process that serves it, because
