@@ -196,7 +196,7 @@ def test_hours_of_each_task(answer):
     [
         ("TOP", "5 ft", "S2 top", "S2", "Split section S2 at a line post, or list a stock"),
         ("BOTTOM", "3 ft", "S14 bottom", "S14", "Split section S14 at a line post, or"),
-        ("TIMBER", "1 ft", "B2", "B2", "List a stock length of at least 379.4 mm."),
+        ("TIMBER", "1 ft", "B2", "B2", "List a stock length of at least 1' 2-15/16\" (379.4 mm)."),
         ("HANDRAIL", "5 ft", "H1 piece 2", "H1 piece 2", "Set a shorter longest piece for"),
     ],
 )
