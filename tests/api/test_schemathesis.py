@@ -7,14 +7,15 @@ import atexit
 import os
 import tempfile
 from collections import Counter
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import ClassVar
 from uuid import uuid4
 
 import pytest
 import schemathesis
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, seed, settings
+from hypothesis.errors import FlakyStrategyDefinition
 from schemathesis.config import SchemathesisConfig
 
 from service.api.lines import NDJSON
@@ -158,6 +159,7 @@ class Reader(schema.as_state_machine()):
     """Makes what links lead from by the demo bodies, and takes linked steps in any order."""
 
     went_well: ClassVar = Counter()
+    failed: ClassVar = []
 
     def before_call(self, case):
         operation_id = case.operation.definition.raw["operationId"]
@@ -170,10 +172,22 @@ class Reader(schema.as_state_machine()):
     def after_call(self, response, case):
         Reader.went_well[case.operation.definition.raw["operationId"]] += response.status_code < 300
 
+    def validate_response(self, response, case, **more):
+        try:
+            super().validate_response(response, case, **more)
+        except BaseException as wrong:
+            Reader.failed.append(wrong)
+            raise
+
 
 def test_steps_in_any_order_keep_to_the_document():
-    runs = 80 if THOROUGH else 40
-    Reader.run(settings=settings(GENERATED, max_examples=runs, stateful_step_count=8))
+    for number in range(10 if THOROUGH else 5):
+        # A walk ends where a step that it takes again is answered in another way than before,
+        # since the first one was kept; what such a walk has found wrong counts all the same.
+        with suppress(FlakyStrategyDefinition):
+            walk = seed(number)(Reader)
+            walk.run(settings=settings(GENERATED, max_examples=8, stateful_step_count=8))
+    assert not Reader.failed
     went_well = {name for name, times in Reader.went_well.items() if times} & LINKED
     # Each link has a test of its own above; this walk must merely get somewhere by them.
     assert len(went_well) >= len(LINKED) / 4, Reader.went_well
