@@ -27,7 +27,7 @@ class World:
         self.client = client_of(app)
         self.late = timedelta()
         self.deliverer = Deliverer(
-            self.engine, Postman(LOOPBACK, seconds=2), now=self.now, chance=lambda: 1.0
+            self.engine, Postman(LOOPBACK, seconds=10), now=self.now, chance=lambda: 1.0
         )
 
     def now(self):

@@ -68,14 +68,18 @@ def _handler(told):
     return Handler
 
 
+class _Server(ThreadingHTTPServer):
+    request_queue_size = 64  # as many as may be on their way at once; others would be lost
+    daemon_threads = True
+
+
 @contextmanager
 def receiver(tls=None):
     """Run a receiver; with an SSLContext, over TLS."""
     told = Receiver()
-    server = ThreadingHTTPServer(("127.0.0.1", 0), _handler(told))
+    server = _Server(("127.0.0.1", 0), _handler(told))
     if tls is not None:
         server.socket = tls.wrap_socket(server.socket, server_side=True)
-    server.daemon_threads = True
     server.handle_error = lambda *_: None
     told.port = server.server_port
     thread = threading.Thread(target=server.serve_forever, daemon=True)
