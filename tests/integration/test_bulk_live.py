@@ -227,6 +227,10 @@ def test_a_worker_that_is_told_to_end_says_which_line_comes_next(served):
     assert server.workers() != [worker]
 
 
+# Kept, the quotes would take 30 000 kB, the lines with answers 5 000, the long one 40 000.
+MOST_GROWN_KB = 4_500
+
+
 def peak_kb(pid):
     status = Path(f"/proc/{pid}/status").read_text()
     return int(next(row for row in status.splitlines() if row.startswith("VmHWM")).split()[1])
@@ -264,11 +268,16 @@ def test_memory_does_not_grow_with_the_lines(served):
         lines_through(server, headers, mix(100, 1))
     lines_through(server, headers, [large] * 3 + [b"\n"])
     (worker,) = server.workers()
-    before = peak_kb(worker)
-    told = lines_through(server, headers, mix(200, 2))
-    told += lines_through(server, headers, [large] * 40 + [b"\n"])
-    assert told == {201: 200, 400: 20_000, 413: 1}
-    grown = peak_kb(worker) - before
-    print(f"peak of the worker: {before} kB, grown by {grown} kB")
-    # Kept, the quotes would take 30 000 kB, the lines with answers 5 000, the long one 40 000.
-    assert grown < 4_500
+    grown = []
+    # The allocator may once take another block for a thread; each further try has as much more to
+    # keep as the one before, so that what is kept, for good or for a while, grows every time.
+    for more in (1, 2, 3):
+        before = peak_kb(worker)
+        told = lines_through(server, headers, mix(200 * more, 2))
+        told += lines_through(server, headers, [large] * 40 * more + [b"\n"])
+        assert told == {201: 200 * more, 400: 20_000 * more, 413: 1}
+        grown.append(peak_kb(worker) - before)
+        print(f"peak of the worker: {before} kB, grown by {grown[-1]} kB")
+        if grown[-1] < MOST_GROWN_KB:
+            break
+    assert min(grown) < MOST_GROWN_KB
