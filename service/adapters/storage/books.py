@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from datetime import UTC, datetime
 from functools import cache
-from itertools import repeat
 from typing import Any
 from uuid import uuid4
 from weakref import WeakKeyDictionary
@@ -43,7 +42,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.adapters.storage.cloud_events import cloud_event, event_type
 from service.adapters.storage.copied_rows import copied_rows
-from service.adapters.storage.driver_rows import insert_rows
+from service.adapters.storage.driver_rows import insert_rows, insert_rows_alike
 from service.adapters.storage.tables import audit, dealers, events
 from service.usecases.events import EventType
 
@@ -207,7 +206,7 @@ class Books:
         """
         shared = {"dealer": self._dealer, **same}
         if connection.dialect.name != "postgresql":
-            _insert_alike(connection, table, shared, of_each)
+            insert_rows_alike(connection, _insert_into(table), shared, of_each)
             return
         driver: Any = connection.connection.driver_connection
         names = ", ".join((*shared, *of_each))
@@ -318,26 +317,6 @@ class Books:
 def _insert_into(table: Table) -> Insert:
     """Give the same statement for a table every time."""
     return insert(table)
-
-
-def _insert_alike(
-    connection: Connection,
-    table: Table,
-    same: Mapping[str, Any],
-    of_each: Mapping[str, Sequence[Any]],
-) -> None:
-    """Insert rows as the driver takes them: it costs less than naming every value of every row."""
-    dialect = connection.dialect
-    compiled = insert(table).compile(dialect=dialect, column_keys=[*same, *of_each])
-
-    def kept(name: str) -> Iterable[Any]:
-        process = table.c[name].type.dialect_impl(dialect).bind_processor(dialect)
-        values = [same[name]] if name in same else of_each[name]
-        ready = values if process is None else [process(value) for value in values]
-        return repeat(ready[0]) if name in same else ready
-
-    rows = zip(*(kept(name) for name in compiled.positiontup or ()), strict=False)
-    connection.exec_driver_sql(str(compiled), list(rows))
 
 
 def _known_of(engine: Engine, dealer: str) -> set[int | str]:

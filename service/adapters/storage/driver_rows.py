@@ -5,8 +5,9 @@ find out anew for each what it is bound as: for the few rows beside a quote that
 writing them. The engine tells of errors as ever.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
+from itertools import repeat
 from typing import Any
 
 from sqlalchemy import Connection, Dialect, Insert
@@ -31,6 +32,31 @@ def insert_rows(
     ]
     values: list[Any] = [tuple(row.values()) for row in made] if by_place else made
     connection.exec_driver_sql(text, values if len(values) > 1 else values[0])
+
+
+def insert_rows_alike(
+    connection: Connection,
+    statement: Insert,
+    same: Mapping[str, Any],
+    of_each: Mapping[str, Sequence[Any]],
+) -> None:
+    """Insert very many rows that have some values in common, by a driver that takes them by place.
+
+    Args:
+        connection: Of the transaction.
+        statement: Inserts one.
+        same: Values of every row, by column.
+        of_each: Values of each row, by column.
+    """
+    text, _, binds = _put_together(connection.dialect, statement, (*same, *of_each))
+
+    def kept(name: str, bind: Bind) -> Iterable[Any]:
+        values = [same[name]] if name in same else of_each[name]
+        ready = values if bind is None else [bind(value) for value in values]
+        return repeat(ready[0]) if name in same else ready
+
+    rows = zip(*(kept(name, bind) for name, bind in binds), strict=False)
+    connection.exec_driver_sql(text, list(rows))
 
 
 @lru_cache(maxsize=500)
