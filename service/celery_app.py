@@ -64,7 +64,7 @@ def work(dealer: str, run_id: str) -> int:
     while not handed_over:
         turn = _Turn()
         try:
-            pieces += runs.work(None, turn.is_over)
+            pieces += runs.work(turn.is_over)
         except StoreUnavailable:
             _log.warning("the database is away; the sweep comes back to what is left")
             return pieces

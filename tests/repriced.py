@@ -86,7 +86,7 @@ def reprice(engine, quote_id, *, issued=False, version=2):
         price_tables=SqlPriceTables(books),
         at=at,
     )
-    SqlRunWork(engine, now=lambda: at).work((books.dealer, run.id), lambda: False)
+    SqlRunWork(engine, now=lambda: at).work(lambda: False)
     (result,) = runs.results(run.id, ResultsWanted(), None, 2)
     assert result.revision_id, result
     return result.revision_id

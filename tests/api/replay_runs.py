@@ -85,7 +85,7 @@ def _story(client, engine, clock):
         clock.later(seconds=20)
         yield name, client.post(f"{home}/{step}").json
     clock.later(seconds=5)
-    SqlRunWork(engine, now=clock.now).work(None, lambda: False)
+    SqlRunWork(engine, now=clock.now).work(lambda: False)
     yield "finished", client.get(home).json
     yield "results", client.get(f"{home}/results").json
     yield "list", client.get(RUNS).json

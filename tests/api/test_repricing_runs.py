@@ -186,7 +186,7 @@ def test_who_may_not_see_costs_is_not_shown_what_is_listed_for_its_margin_alone(
     assert made.status_code == 201, made.json
     stored, floor = order["price_table"]["stored"], {"margin_under": "0.99"}
     run = begin(office, stored, thresholds=floor, dry_run=True).json
-    SqlRunWork(engine).work(None, lambda: False)
+    SqlRunWork(engine).work(lambda: False)
     links, clerk = run["links"], client_of(shop, key_for(shop, scopes=(Scope.RUNS,)))
     shown = office.get(links["results"]).json["results"]
     assert [(one["outcome"], one["under_floor"]) for one in shown] == [("unchanged", True)]

@@ -115,27 +115,26 @@ def _server(engine: Engine) -> float:
     return seconds
 
 
-def run_it(url: str, run_id: str) -> Taken:
+def run_it(url: str) -> Taken:
     """Do all of a run as a worker does, in a process of its own."""
     from service.adapters.storage import keep_material  # noqa: F401 - its loading is not counted
 
     engine = connect(url)
     work, owner = SqlRunWork(engine), owner_of_its_own()
-    books = books_of(engine, kept_quotes.DEALER)
     settle()  # as every worker does
     with timed(engine) as taken:
-        while work.step(owner, (books.dealer, run_id)):
+        while work.step(owner):
             taken.memory.append(_resident())
     engine.dispose()
     return taken
 
 
-def run_by_several(url: str, run_id: str, workers: int) -> float:
+def run_by_several(url: str, workers: int) -> float:
     """Give how long several worker processes take for a run, by the clock. [s]"""
     with get_context("spawn").Pool(workers) as pool:
         pool.map(_load, range(workers), chunksize=1)
         start = perf_counter()
-        pool.starmap(run_it, [(url, run_id)] * workers, chunksize=1)
+        pool.map(run_it, [url] * workers, chunksize=1)
         return perf_counter() - start
 
 
@@ -205,10 +204,10 @@ def measure(kind: str, quotes: int, workers: int) -> dict[str, Taken]:
         for name in ("dry run", "real run"):
             run_id = begin(engine, dry_run=name == "dry run")
             if workers > 1:
-                found[name] = Taken(wall=run_by_several(url, run_id, workers))
+                found[name] = Taken(wall=run_by_several(url, workers))
             else:
                 with get_context("spawn").Pool(1) as pool:
-                    found[name] = pool.apply(run_it, (url, run_id))
+                    found[name] = pool.apply(run_it, (url,))
             check(engine, run_id, quotes)
         engine.dispose()
     return found

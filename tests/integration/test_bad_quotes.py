@@ -113,12 +113,12 @@ def test_what_is_done_of_a_failing_range_is_kept_when_its_worker_dies(shop, monk
 
     monkeypatch.setattr(RunLedger, "advance", dying)
     with pytest.raises(StoreUnavailable):
-        shop.runner.work(None, lambda: False)
+        shop.runner.work(lambda: False)
     monkeypatch.undo()
     assert kept == [made[19], made[29]]
     with shop.engine.begin() as connection:
         connection.execute(update(run_chunks).values(state="waiting"))
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     ended = shop.runs.run(run.id)
     hold_each_once(shop, ended, [one for one in made if one != made[30]], [made[30]])
 
@@ -146,7 +146,7 @@ def test_what_fails_for_all_from_some_moment_on_is_no_fault_of_the_quotes(shop, 
     assert shop.runner.step("me")
     assert shop.runner.step("me")
     everything_fails(monkeypatch, RuntimeError())
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     ended = shop.runs.run(run.id)
     assert (ended.state, counts(ended)) == (RunState.FAILED, {"changed": 100})
     assert set(shop.results(run)) == set(made[:100])
@@ -179,7 +179,7 @@ def test_a_database_that_is_away_is_waited_for(shop, monkeypatch):
         with shop.engine.begin() as connection:
             connection.execute(update(run_chunks).values(state="waiting"))
     monkeypatch.undo()
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     assert counts(shop.runs.run(run.id)) == {"changed": len(made)}
 
 

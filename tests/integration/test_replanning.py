@@ -54,7 +54,7 @@ class Yard:
 
     def run(self, **wish):
         begun = self.begin(**wish)
-        self.worker.work(None, lambda: False)
+        self.worker.work(lambda: False)
         return self.runs.run(begun.id)
 
     def results(self, run):
@@ -188,7 +188,7 @@ def test_a_piece_that_was_left_is_taken_up_where_it_was_left(yard, monkeypatch):
     assert yard.worker.step("me")
     assert len(yard.results(run)) == 1
     monkeypatch.undo()
-    yard.worker.work(None, lambda: False)
+    yard.worker.work(lambda: False)
     run = yard.runs.run(run.id)
     assert (run.state, counts(run)) == (RunState.FINISHED, {"changed": 4})
     results = yard.results(run)
@@ -221,5 +221,5 @@ def test_what_is_decided_while_it_is_worked_out_stands(yard, monkeypatch):
 def test_who_cannot_plan_anew_leaves_it_to_others(yard):
     yard.post()
     run = yard.begin()
-    assert SqlRunWork(yard.engine).work(None, lambda: False) == 0
+    assert SqlRunWork(yard.engine).work(lambda: False) == 0
     assert yard.runs.run(run.id).state is RunState.PLANNED

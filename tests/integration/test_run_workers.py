@@ -145,7 +145,7 @@ def test_what_a_killed_worker_was_writing_is_done_by_another(place):
         assert connection.execute(select(repricings)).all() == []
     deadline = time.monotonic() + 60
     while shop.runs.run(run.id).finished_at is None and time.monotonic() < deadline:
-        shop.runner.work(None, lambda: False)
+        shop.runner.work(lambda: False)
         time.sleep(0.2)
     hold_each_once(shop, run, made)
     with shop.engine.connect() as connection:
@@ -160,7 +160,7 @@ def test_who_lost_a_lease_writes_nothing(place):
     lost = stale.claim(run.id, "stale")
     shop.later(seconds=1)
     time.sleep(0.01)
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     hold_each_once(shop, run, made)
     with pytest.raises(LeaseLost):
         shop.runner._keep(stale, lost, shop.runner._held.of(shop.books, run))
@@ -187,7 +187,7 @@ def test_who_lost_a_lease_amid_its_work_takes_all_of_it_back(place, monkeypatch)
     monkeypatch.undo()
     with shop.engine.begin() as connection:
         connection.execute(update(run_chunks).values(state="waiting"))
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     hold_each_once(shop, run, made)
 
 
@@ -218,7 +218,7 @@ def test_a_revision_that_comes_between_makes_a_piece_be_done_again(place, monkey
         write(*args)
 
     monkeypatch.setattr(keep_material, "write_revisions", late)
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     results = shop.results(run)
     assert results.pop(made[0]).outcome is Outcome.CLOSED
     assert {one.outcome for one in results.values()} == {Outcome.CHANGED}
@@ -237,7 +237,7 @@ def test_a_piece_that_always_fails_is_given_up_and_the_run_says_so(place, monkey
         write(books, connection, run, within, *more)
 
     monkeypatch.setattr(keep_material, "write_revisions", failing)
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     ended = shop.runs.run(run.id)
     assert (ended.state, ended.progress.done, ended.progress.failed) == (RunState.FAILED, 1, 1)
     assert ended.reason == "1 pieces of work failed: RuntimeError in piece 2"
@@ -269,7 +269,7 @@ def test_a_short_run_is_not_kept_waiting_by_a_long_one_of_another_dealer(place):
         pieces += 1
     assert shop.runs.run(run.id).progress.done <= 1 + pieces / 2
     assert pieces <= 2 * 4, "planned, two pieces, finished"
-    worker.work(None, lambda: False)
+    worker.work(lambda: False)
     assert set(shop.results(run)) == set(made)
     assert set(other.results(short)) == set(theirs)
 
@@ -278,7 +278,7 @@ def test_runs_of_one_dealer_follow_each_other(place):
     shop, _, _ = place
     run, _ = with_quotes(shop, 30)
     later = shop.begin(run.prices.table_id)
-    in_turns(shop).work(None, lambda: False)
+    in_turns(shop).work(lambda: False)
     first, second = shop.runs.run(run.id), shop.runs.run(later.id)
     assert first.summary.outcomes[Outcome.CHANGED] == 30
     assert second.state is RunState.FINISHED
@@ -296,7 +296,7 @@ def test_those_who_take_turns_read_their_prices_once(place, monkeypatch):
     shops = [shop, *(Shop(shop.engine, name) for name in ("Osprey Railing", "Wren Decks"))]
     runs = [with_quotes(one, 30)[0] for one in shops]
     read.clear()
-    in_turns(shop).work(None, lambda: False)
+    in_turns(shop).work(lambda: False)
     assert [one.runs.run(run.id).state for one, run in zip(shops, runs, strict=True)] == (
         [RunState.FINISHED] * 3
     )

@@ -304,7 +304,7 @@ def test_what_is_decided_while_a_run_goes_is_left_as_it_is(shop):
     shop.lives.change(made[0], lambda life: accept(life, DAY), shop.now)
     shop.lives.change(made[1], lambda life: decline(life, DAY), shop.now)
     late = shop.quote(table, life={"series": made[2], "revision": 2, "decided": State.DRAFT})
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     run = shop.runs.run(run.id)
     results = shop.results(run)
     closed = {q for q, r in results.items() if r.outcome is Outcome.CLOSED}
@@ -372,7 +372,7 @@ def test_a_run_rests_goes_on_and_is_ended_between_pieces(shop):
     assert shop.runner.step("me")
     ended = steer(cancel)
     assert (ended.state, ended.finished_at) == (RunState.CANCELLED, None)
-    assert shop.runner.work(None, lambda: False) == 1
+    assert shop.runner.work(lambda: False) == 1
     ended = shop.runs.run(run.id)
     assert (ended.state, ended.finished_at) == (RunState.CANCELLED, shop.now)
     assert (ended.progress.done, counts(ended)) == (2, {"changed": 14})
@@ -404,7 +404,7 @@ def test_a_run_that_cannot_be_planned_keeps_no_other_and_is_given_up(shop, monke
         return plan(books, connection, run, size)
 
     monkeypatch.setattr(run_ledger, "ranges", failing)
-    shop.runner.work(None, lambda: False)
+    shop.runner.work(lambda: False)
     assert shop.runs.run(good.id).state is RunState.FINISHED
     ended = shop.runs.run(bad.id)
     assert (ended.state, ended.finished_at) == (RunState.FAILED, shop.now)

@@ -62,11 +62,9 @@ class SqlRunWork:
     _held: HeldPrices = field(default_factory=HeldPrices)
     _failures: Counter[Which] = field(default_factory=Counter)
 
-    def step(self, owner: str, run: Which | None = None) -> bool:
+    def step(self, owner: str) -> bool:
         """Do one piece of work, and say whether there was any."""
         for found in self.turns.in_order(runs_at_work(self.engine)):
-            if run is not None and run != (found.dealer, found.id):
-                continue
             if found.mode is Mode.REPLAN_MATERIAL and self.replan is None:
                 continue
             if self._piece(owner, found):
@@ -106,10 +104,10 @@ class SqlRunWork:
                 del self._failures[which]
             return True
 
-    def work(self, run: Which | None, stop: Stop) -> int:
+    def work(self, stop: Stop) -> int:
         """Do pieces of work until there is none, or until told to stop; give how many."""
         owner, pieces = owner_of_its_own(), 0
-        while not stop() and self.step(owner, run):
+        while not stop() and self.step(owner):
             pieces += 1
         return pieces
 

@@ -42,7 +42,7 @@ class LocalWorker:
     def once(self) -> int:
         """Do all there is to do now, and give how many pieces that were."""
         self.nights.begin_due()
-        return self.runs.work(None, lambda: False)
+        return self.runs.work(lambda: False)
 
     def run(self, stop: threading.Event) -> None:
         """Go on until told to stop; the piece of work at hand is finished."""

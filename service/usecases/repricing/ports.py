@@ -51,18 +51,17 @@ class Runs(Protocol):
 class RunWork(Protocol):
     """Does the work of runs, one piece at a time; any number may do it at once, on any host."""
 
-    def step(self, owner: str, run: tuple[str, str] | None = None) -> bool:
+    def step(self, owner: str) -> bool:
         """Do one piece of work: plan a run, do one chunk, or finish a run.
 
         Args:
             owner: Who does it; a name of its own for every process or thread.
-            run: Dealer and id of the only run to work on, None for any run of any dealer.
 
         Returns:
             Whether there was any to do.
         """
         ...
 
-    def work(self, run: tuple[str, str] | None, stop: Stop) -> int:
+    def work(self, stop: Stop) -> int:
         """Do pieces of work until there is none, or until told to stop; give how many."""
         ...

@@ -30,14 +30,14 @@ class Work:
     def __init__(self, *steps):
         self.steps, self.owners = list(steps), set()
 
-    def step(self, owner, run=None):
+    def step(self, owner):
         self.owners.add(owner)
         found = self.steps.pop(0) if self.steps else False
         if isinstance(found, Exception):
             raise found
         return found
 
-    def work(self, run, stop):
+    def work(self, stop):
         return len(self.steps)
 
 
@@ -75,9 +75,9 @@ def test_told_to_end_it_begins_no_other_piece():
     stop = threading.Event()
 
     class Ending(Work):
-        def step(self, owner, run=None):
+        def step(self, owner):
             stop.set()
-            return super().step(owner, run)
+            return super().step(owner)
 
     work = Ending(True, True, True)
     LocalWorker(work, Nights()).run(stop)
