@@ -45,7 +45,7 @@ class Worked:
     processor: float
 
 
-def work(url: str, which: tuple[str, str], ready: Any) -> Worked:
+def work(url: str, ready: Any) -> Worked:
     """Build what plans anew, wait for the others, and work until there is nothing left."""
     app = create_app(Settings(url))
     runs = SqlRunWork(connect(url), size=PIECE, replan=Replanning(lambda: app))
@@ -53,7 +53,7 @@ def work(url: str, which: tuple[str, str], ready: Any) -> Worked:
     owner, pieces = owner_of_its_own(), 0
     ready.wait()
     begun, processor = perf_counter(), process_time()
-    while runs.step(owner, which):
+    while runs.step(owner):
         pieces += 1
     return Worked(pieces, begun, perf_counter(), process_time() - processor)
 
@@ -67,12 +67,11 @@ def measure(url: str, table: str, version: int, workers: int, quotes: int) -> tu
     runs, tables = SqlRuns(books), SqlPriceTables(books)
     run_id = str(uuid.uuid4())
     begin_run(wish, run_id=run_id, runs=runs, price_tables=tables, at=runner.now())
-    runner.step("planner", (books.dealer, run_id))
+    runner.step("planner")
     context = get_context("spawn")
     ready = context.Manager().Barrier(workers)
     with context.Pool(workers) as pool:
-        asked = [(url, (books.dealer, run_id), ready)] * workers
-        found = pool.starmap(work, asked, chunksize=1)
+        found = pool.starmap(work, [(url, ready)] * workers, chunksize=1)
     run = runs.run(run_id)
     assert run.state is RunState.FINISHED, run
     assert run.summary.outcomes[Outcome.CHANGED] == quotes, run.summary
